@@ -1,0 +1,66 @@
+"""The frozen result of a run: the only thing that the map, the report and the exports read."""
+
+from dataclasses import dataclass, field
+
+import geopandas as gpd
+import pandas as pd
+
+from suitability.crop import Crop
+from suitability.notes import Note
+
+
+@dataclass(frozen=True)
+class SourceFile:
+    """One input file: the layer it served, its name, size, age and what it is worth."""
+
+    layer: str
+    name: str
+    size_bytes: int
+    modified: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Provenance:
+    """What made this result: program version, day, inputs and options."""
+
+    version: str
+    made_on: str
+    files: tuple[SourceFile, ...]
+    options: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Farm:
+    """What the farm file says of the farm as a whole; ``units`` is ``us`` or ``metric``."""
+
+    name: str
+    state: str = ""
+    units: str = "us"
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """All tables of one run (contracts in ``suitability.columns``) and where they came from.
+
+    ``fields``, ``soil_parts`` and ``wet_ground`` carry a ``geometry`` in one metre CRS, the same
+    for all three. ``soil_parts`` has field_id, mukey, musym, muname, area_ha: one row a field and
+    map unit. ``verdicts`` has one row a field; every number that a person reads comes from there.
+    """
+
+    farm: Farm
+    crop: Crop
+    fields: gpd.GeoDataFrame
+    soil_parts: gpd.GeoDataFrame
+    wet_ground: gpd.GeoDataFrame
+    parts: pd.DataFrame
+    components: pd.DataFrame
+    horizons: pd.DataFrame
+    months: pd.DataFrame
+    stations: pd.DataFrame
+    weather: pd.DataFrame
+    frost: pd.DataFrame
+    findings: pd.DataFrame
+    verdicts: pd.DataFrame
+    notes: tuple[Note, ...]
+    provenance: Provenance
