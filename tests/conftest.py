@@ -1,0 +1,6 @@
+"""Makes the folder of tests importable, so that tests share a few helpers."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
