@@ -1,0 +1,89 @@
+"""Units and numbers as people read them: US customary or metric. Nothing else converts."""
+
+import math
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+Units = Literal["us", "metric"]
+
+ACRES_PER_HA = 2.471053814671653  # international acre, 4046.8564224 m2 exactly
+CM_PER_IN = 2.54
+M_PER_FT = 0.3048
+KG_HA_PER_LB_AC = 1.1208511561944561
+_MONTHS = "January February March April May June July August September October November December"
+MONTHS = tuple(_MONTHS.split())
+
+
+def acres(area_ha: float) -> float:
+    """Acres of an area in hectares."""
+    return area_ha * ACRES_PER_HA
+
+
+@dataclass(frozen=True)
+class Legend:
+    """Formats SI values for a reader; every method gives an empty text for a missing value."""
+
+    units: Units = "us"
+
+    def area(self, area_ha: float) -> str:
+        """``12.3 acres`` or ``5.0 ha``; two digits below one."""
+        if _missing(area_ha):
+            return ""
+        value, unit = (acres(area_ha), "acres") if self.units == "us" else (area_ha, "ha")
+        return f"{value:.1f} {unit}" if value >= 1 else f"{value:.2f} {unit}"
+
+    def area_number(self, area_ha: float) -> str:
+        """The number of ``area`` alone, for a table whose heading has the unit."""
+        return self.area(area_ha).split(" ")[0]
+
+    @property
+    def area_unit(self) -> str:
+        """``acres`` or ``ha``."""
+        return "acres" if self.units == "us" else "ha"
+
+    def depth(self, depth_cm: float) -> str:
+        """``12 inches`` or ``30 cm``."""
+        if _missing(depth_cm):
+            return ""
+        return f"{depth_cm / CM_PER_IN:.0f} inches" if self.units == "us" else f"{depth_cm:.0f} cm"
+
+    def length(self, length_m: float) -> str:
+        """``820 ft`` or ``250 m``."""
+        if _missing(length_m):
+            return ""
+        return f"{length_m / M_PER_FT:,.0f} ft" if self.units == "us" else f"{length_m:,.0f} m"
+
+    def rate_ksat(self, ksat_um_s: float) -> str:
+        """Water intake of a soil layer: ``0.57 inches an hour`` or ``14 mm an hour``."""
+        if _missing(ksat_um_s):
+            return ""
+        mm_h = ksat_um_s * 3.6
+        if self.units == "us":
+            return f"{mm_h / 10 / CM_PER_IN:.2g} inches an hour"
+        return f"{mm_h:.2g} mm an hour"
+
+    def day(self, mmdd: str | float | None) -> str:
+        """``June 5`` (US) or ``5 June`` out of ``06-05``."""
+        if not isinstance(mmdd, str) or not mmdd:
+            return ""
+        month, day = (int(part) for part in mmdd.split("-"))
+        name = MONTHS[month - 1]
+        return f"{name} {day}" if self.units == "us" else f"{day} {name}"
+
+    def full_day(self, when: date) -> str:
+        """``June 5, 2026`` or ``5 June 2026``."""
+        name = MONTHS[when.month - 1]
+        if self.units == "us":
+            return f"{name} {when.day}, {when.year}"
+        return f"{when.day} {name} {when.year}"
+
+    def pct(self, value_pct: float) -> str:
+        """``12 %``, and ``under 1 %`` rather than ``0 %``."""
+        if _missing(value_pct):
+            return ""
+        return "under 1 %" if 0 < value_pct < 1 else f"{value_pct:.0f} %"
+
+
+def _missing(value: float | None) -> bool:
+    return value is None or math.isnan(value)

@@ -1,0 +1,157 @@
+"""The plain sentences that map, report and command line share: verdict, why, what to mind."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from maps.assessment import Assessment
+from maps.legend import Legend
+from maps.words import Words
+from suitability.columns import QUALITIES
+from suitability.inoculation import inoculant_reason
+
+_QUALITY_WORD = {
+    "germination": "germination_risk",
+    "waterlogging": "waterlogging",
+    "inoculation": "inoculation_need",
+    "season": "season_length",
+}
+
+
+@dataclass(frozen=True)
+class Rating:
+    """One of the four ratings in words: its label, its word and the fact behind it."""
+
+    quality: str
+    label: str
+    word: str
+    why: str
+    klass: str
+
+
+@dataclass(frozen=True)
+class Teller:
+    """Tells rows of the verdict table in a reader's words and units."""
+
+    words: Words
+    legend: Legend
+
+    def verdict(self, row: "pd.Series[Any]") -> str:
+        """The verdict in words, such as ``sow with care``."""
+        return self.words(f"verdict.{_key(row.verdict)}")
+
+    def factor(self, name: str, value: float, text: str | None, *, good: bool) -> str:
+        """The fact behind a rating as a clause."""
+        shown = self.value(name, value, text)
+        return self.words(f"factor.{name}{'_good' if good else ''}", value=shown)
+
+    def value(self, name: str, value: float, text: str | None) -> str:
+        """A factor's value as people read it, with its unit where it has one."""
+        if isinstance(text, str) and text:
+            return text
+        if name.endswith("ksat_um_s"):
+            return self.legend.rate_ksat(value)
+        if name.endswith("_cm"):
+            return self.legend.depth(value)
+        if _missing(value):
+            return ""
+        return f"{value:.1f}" if name in ("soil_ph", "crust_index") else f"{value:.0f}"
+
+    def rating(self, row: "pd.Series[Any]", quality: str) -> Rating:
+        """One quality of a field."""
+        word, klass = row[_QUALITY_WORD[quality]], row[f"{quality}_class"]
+        factor = row[f"{quality}_factor"]
+        why = ""
+        if isinstance(factor, str) and factor:
+            why = self.factor(
+                factor,
+                row[f"{quality}_value"],
+                row[f"{quality}_value_text"],
+                good=klass == "S1",
+            )
+        label = self.words(f"quality.{quality}")
+        shown = self.words(f"word.{_key(word)}") if isinstance(word, str) else ""
+        return Rating(
+            quality, label, shown or self.words("word.not_known"), why, klass if isinstance(klass, str) else ""
+        )
+
+    def ratings(self, row: "pd.Series[Any]") -> list[Rating]:
+        """The four ratings in their fixed order."""
+        return [self.rating(row, quality) for quality in QUALITIES]
+
+    def reason(self, row: "pd.Series[Any]") -> str:
+        """Why, in one plain sentence."""
+        if row.verdict == "not known":
+            return self.words("reason.not_known")
+        if row.verdict == "leave out" and row.sowable_ha < row.area_ha and row.limiting == "waterlogging":
+            return self.words(
+                "reason.leave_out_wet",
+                sowable=self.legend.area(row.sowable_ha),
+                area=self.legend.area(row.area_ha),
+            )
+        if isinstance(row.limiting, str) and row.limiting:
+            rating = self.rating(row, row.limiting)
+            return self.words(
+                "reason.governs", quality=rating.label, word=rating.word, factor=rating.why
+            )
+        unknown = [q for q in QUALITIES if not isinstance(row[f"{q}_class"], str)]
+        if unknown:
+            return self.words("reason.unknown_quality", quality=self.words(f"quality.{unknown[0]}"))
+        return self.words("reason.sow")
+
+    def conditions(self, row: "pd.Series[Any]") -> list[str]:
+        """What to mind, a sentence each."""
+        codes = row.conditions.split() if isinstance(row.conditions, str) else []
+        legend = self.legend
+        values = {
+            "wet": legend.area(row.area_ha - row.sowable_ha),
+            "sowable": legend.area(row.sowable_ha),
+        }
+        share = {"wet_unplaced": row.wet_unplaced_pct, "soil_cover_low": row.soil_cover_pct}
+        return [
+            self.words(f"condition.{code}", pct=legend.pct(share.get(code, math.nan)), **values)
+            for code in codes
+        ]
+
+    def inoculant(self, assessment: Assessment, field_id: str) -> str:
+        """Why the inoculant goes on at this rate."""
+        field = assessment.fields.set_index("field_id").loc[field_id]
+        row = assessment.verdicts.set_index("field_id").loc[field_id]
+        made_year = int(assessment.provenance.made_on[:4])
+        code, values = inoculant_reason(field, row, assessment.crop, made_year)
+        return self.words(f"inoculant.{code}", **values)
+
+    def farm(self, assessment: Assessment) -> str:
+        """The sentence that leads the page."""
+        verdicts = assessment.verdicts
+        count = verdicts.verdict.value_counts()
+        go = verdicts[verdicts.verdict.isin(["sow", "sow with care"])]
+        unknown = int(count.get("not known", 0))
+        return self.words(
+            "farm.lead",
+            n=len(verdicts),
+            sow_n=int(count.get("sow", 0)),
+            care_n=int(count.get("sow with care", 0)),
+            out_n=int(count.get("leave out", 0)),
+            sowable=self.legend.area(float(go.sowable_ha.sum())),
+            area=self.legend.area(float(verdicts.area_ha.sum())),
+            unknown=self.words("farm.unknown_part", n=unknown) if unknown else "",
+        )
+
+    def cautions(self, assessment: Assessment) -> list[str]:
+        """The cautions that stand on every output, with the state's own law where we know one."""
+        names = ["wetland", "flood", "survey", "livestock", "lookalike", "law", "labels", "promise"]
+        state = f"law_{assessment.farm.state}"
+        if self.words.has(f"caution.{state}"):
+            names.insert(names.index("law") + 1, state)
+        return [self.words(f"caution.{name}") for name in names]
+
+
+def _key(text: str) -> str:
+    return text.replace(" ", "_")
+
+
+def _missing(value: float | None) -> bool:
+    return value is None or (isinstance(value, float) and math.isnan(value))
