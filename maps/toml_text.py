@@ -13,7 +13,7 @@ Place = tuple[str | int, ...]
 
 
 def read_toml(path: Path) -> tuple[dict[str, Any], dict[Place, int]]:
-    """The document, and the line on which each table and key stands.
+    """Read the document, and the line on which each table and key stands.
 
     Raises
     ------
@@ -52,14 +52,14 @@ def _text_of(path: Path) -> str:
         if marked_utf16 or b"\0" in raw:
             raise InputError(f"{path} is not a text file. {cure}") from None
         line = raw.count(b"\n", 0, error.start) + 1
-        shown = raw.splitlines()[line - 1].decode("latin-1").strip()
+        shown = raw.split(b"\n")[line - 1].decode("latin-1").strip()
         raise InputError(
             f"{path}, line {line}: a letter that is not UTF-8: {shown!r}. "
             "Open the file in a text editor and save it with encoding UTF-8."
         ) from None
     if "\0" in text:
         raise InputError(f"{path} is not a text file. {cure}")
-    return text
+    return text.replace("\r\n", "\n")
 
 
 def _syntax_message(path: Path, text: str, problem: str) -> str:
@@ -70,10 +70,12 @@ def _syntax_message(path: Path, text: str, problem: str) -> str:
     number = next((int(w.strip(",)")) for w in place.split() if w.strip(",)").isdigit()), 0)
     if place.startswith("end of document"):
         number = text.count("\n") + 1
-    lines = text.splitlines()
+    lines = text.split("\n")
     shown = lines[number - 1].strip() if 0 < number <= len(lines) else ""
     if "Cannot overwrite" in problem or "Cannot declare" in problem:
         problem, cure = "this key or [table] stands twice", "Keep one of the two."
+    elif "table declaration" in problem:
+        cure = 'A name with a blank or a dot stands in quotes: [field."North 40"].'
     elif "escape" in problem or "\\" in shown:
         problem = "a backslash in double quotes"
         cure = "In paths write / instead of \\, or put the path in single quotes."
@@ -97,7 +99,7 @@ def lines_of(text: str) -> dict[Place, int]:
     prefix: Place = ()
     waiting: list[str] = []
     start = 0
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):
         if not waiting:
             start = number
             if not line.strip() or line.lstrip().startswith("#"):

@@ -1,0 +1,255 @@
+"""What the grower states in farm.toml: which files, which farm, and what they know of a field."""
+
+import tomllib
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    PrivateAttr,
+    ValidationError,
+    create_model,
+)
+from pydantic import Field as Declared
+
+from layers.local_path import local_file, local_path
+from maps import farm_faults
+from maps import farm_values as values
+from maps.toml_text import Place, read_toml
+from suitability.columns import KNOWLEDGE
+from suitability.crop import crop_names
+from suitability.errors import InputError
+
+DEFAULTS: dict[str, str] = tomllib.loads(
+    (files("maps") / "templates" / "defaults.toml").read_text("utf-8")
+)
+UNITS = ("us", "metric")
+
+
+def _crop(value: Any) -> str:
+    name = values.text(value)
+    if name not in crop_names():
+        raise ValueError(f"no crop {name!r}; {values.nearest(name, crop_names())}")
+    return name
+
+
+AnyPath = Annotated[Path, BeforeValidator(values.path_to(folder_ok=True))]
+FilePath = Annotated[Path, BeforeValidator(values.path_to(folder_ok=False))]
+Text = Annotated[str, BeforeValidator(values.text)]
+MonthDay = Annotated[str, BeforeValidator(values.month_day)]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", validate_default=False)
+
+
+class FarmTable(_Table):
+    """[farm]: the farm as a whole."""
+
+    name: Text | None = None
+    crop: Annotated[str, BeforeValidator(_crop)] = DEFAULTS["crop"]
+    units: Annotated[Literal["us", "metric"], BeforeValidator(values.choice(*UNITS))] = (
+        "metric" if DEFAULTS["units"] == "metric" else "us"
+    )
+    state: Annotated[str, BeforeValidator(values.state)] = ""
+
+
+def _of_knowledge(name: str, types: dict[str, Any]) -> Any:
+    return create_model(name, __base__=_Table, **{n: (type_, None) for n, type_ in types.items()})
+
+
+if TYPE_CHECKING:  # the real classes have one key for each declared column
+    Knowledge = ColumnNames = _Table
+else:
+    # What the grower knows of one field; None where nothing is said.
+    Knowledge = _of_knowledge(
+        "Knowledge",
+        {c.name: Annotated[Any, BeforeValidator(values.knowledge(c))] for c in KNOWLEDGE},
+    )
+    # In which column of the boundary file the same stands.
+    ColumnNames = _of_knowledge("ColumnNames", {c.name: Text for c in KNOWLEDGE})
+
+
+class FieldsTable(_Table):
+    """[fields]: the boundary file, its layer, and the names of its columns."""
+
+    file: AnyPath
+    layer: Text | None = None
+    id: Text | None = None
+    name: Text | None = None
+    owner: Text | None = None
+    columns: ColumnNames = ColumnNames()
+
+
+class SoilTable(_Table):
+    """[soil]: the soil survey, a file, folder or zip."""
+
+    file: AnyPath
+
+
+class ElevationTable(_Table):
+    """[elevation]: a raster of heights, and their unit where the file does not say."""
+
+    file: FilePath
+    vertical_unit: (
+        Annotated[Literal["m", "ft"], BeforeValidator(values.choice("m", "ft"))] | None
+    ) = None
+
+
+class WeatherTable(_Table):
+    """[weather]: a daily file; where it lies and its units, where the file does not say."""
+
+    file: FilePath
+    lat: Annotated[float, BeforeValidator(values.number(-90, 90, "degrees"))] | None = None
+    lon: Annotated[float, BeforeValidator(values.number(-180, 180, "degrees"))] | None = None
+    elevation_m: Annotated[float, BeforeValidator(values.number(-450, 6000, "m"))] | None = None
+    temperature_unit: (
+        Annotated[
+            Literal["c", "f", "tenths_c"], BeforeValidator(values.choice("c", "f", "tenths_c"))
+        ]
+        | None
+    ) = None
+    precip_unit: (
+        Annotated[
+            Literal["mm", "in", "tenths_mm"],
+            BeforeValidator(values.choice("mm", "in", "tenths_mm")),
+        ]
+        | None
+    ) = None
+
+
+class FrostTable(_Table):
+    """[frost]: a file of freeze dates."""
+
+    file: AnyPath
+
+
+class GapTable(_Table):
+    """[gap]: from when to when the fields are free, MM-DD."""
+
+    opens: MonthDay | None = None
+    closes: MonthDay | None = None
+
+
+class FarmFile(_Table):
+    """A farm file, read and checked; tables it does not have are None or empty.
+
+    ``field`` holds by field id what the grower knows; ``known_of`` gives it as a plain dict.
+    """
+
+    farm: FarmTable = FarmTable()
+    fields: FieldsTable
+    soil: SoilTable | None = None
+    elevation: ElevationTable | None = None
+    weather: tuple[WeatherTable, ...] = ()
+    frost: FrostTable | None = None
+    gap: GapTable = GapTable()
+    field: dict[str, Knowledge] = Declared(default_factory=dict)
+    _path: Path = PrivateAttr(default=Path())
+
+    @property
+    def path(self) -> Path:
+        """The farm file itself; the boundary file where there is no farm file."""
+        return self._path
+
+    @property
+    def title(self) -> str:
+        """The farm's name, else the name of the file, or of its folder where it is a farm.toml."""
+        if self.farm.name:
+            return self.farm.name
+        return self._path.parent.name if self._path.stem == "farm" else self._path.stem
+
+    @property
+    def known_of(self) -> dict[str, dict[str, Any]]:
+        """By field id: the columns of KNOWLEDGE that the grower states, with their values."""
+        return {id_: table.model_dump(exclude_none=True) for id_, table in self.field.items()}
+
+    @property
+    def column_names(self) -> dict[str, str]:
+        """By column of KNOWLEDGE: the column of the boundary file that holds it."""
+        names: dict[str, str] = self.fields.columns.model_dump(exclude_none=True)
+        return names
+
+    @property
+    def input_files(self) -> tuple[tuple[str, Path], ...]:
+        """Layer and path of every file the farm names, in reading order."""
+        named: list[tuple[str, Path | None]] = [
+            ("fields", self.fields.file),
+            ("soil", self.soil and self.soil.file),
+            ("elevation", self.elevation and self.elevation.file),
+            *(("weather", table.file) for table in self.weather),
+            ("frost", self.frost and self.frost.file),
+        ]
+        return tuple((layer, path) for layer, path in named if path is not None)
+
+    def with_units(self, units: Literal["us", "metric"]) -> "FarmFile":
+        """Return the same farm, to be shown in other units."""
+        return self.model_copy(update={"farm": self.farm.model_copy(update={"units": units})})
+
+
+TABLES: dict[str, type[_Table]] = {
+    "farm": FarmTable,
+    "fields": FieldsTable,
+    "soil": SoilTable,
+    "elevation": ElevationTable,
+    "weather": WeatherTable,
+    "frost": FrostTable,
+    "gap": GapTable,
+    "field": Knowledge,
+}
+
+
+def farm_file_for(path: Path) -> FarmFile:
+    """Read the farm file at ``path``, or make a farm of nothing but a boundary file.
+
+    Raises
+    ------
+    InputError : as ``read_farm_file``; or the boundary file is not a plain, existing file.
+    """
+    if path.suffix.lower() == ".toml":
+        return read_farm_file(path)
+    if path.is_dir() and (path / "farm.toml").is_file():
+        return read_farm_file(path / "farm.toml")
+    folder_of_layers = path.suffix.lower() == ".gdb"
+    file = local_path(path) if folder_of_layers else local_file(path)
+    farm = FarmFile.model_construct(fields=FieldsTable.model_construct(file=file))
+    farm._path = file
+    return farm
+
+
+def read_farm_file(path: Path) -> FarmFile:
+    """Read and check a farm.toml; paths in it are relative to it.
+
+    Raises
+    ------
+    InputError : not readable, not TOML, or any number of faults, all in one message with lines.
+    """
+    document, lines = read_toml(path)
+    faults: list[tuple[Place, str]] = []
+    document = _with_weather_list(document)
+    try:
+        farm = FarmFile.model_validate(document, context={"folder": path.resolve().parent})
+    except ValidationError as error:
+        faults = [farm_faults.in_words(e, TABLES) for e in error.errors()]
+    faults += farm_faults.between(document, path.resolve().parent)
+    if faults:
+        raise InputError(farm_faults.message(path, faults, lines))
+    farm._path = path.resolve()
+    return farm
+
+
+def _with_weather_list(document: dict[str, Any]) -> dict[str, Any]:
+    """One table, a table with a list of files, or a list of names: always a list of tables."""
+    weather = document.get("weather", [])
+    if isinstance(weather, dict):
+        names = weather.get("file")
+        if isinstance(names, list):
+            weather = [{**weather, "file": name} for name in names]
+        else:
+            weather = [weather]
+    if isinstance(weather, list):
+        weather = [{"file": w} if isinstance(w, str) else w for w in weather]
+    return {**document, "weather": weather}
