@@ -1,0 +1,46 @@
+"""One raster, opened only by an allow-list of drivers."""
+
+import logging
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import rasterio
+from rasterio.errors import NotGeoreferencedWarning, RasterioError
+
+from layers.local_path import local_file
+from suitability.errors import InputError
+
+RASTER_DRIVERS = (
+    "GTiff", "COG", "AAIGrid", "EHdr", "HFA", "AIG", "USGSDEM", "SRTMHGT", "FLT", "BIL",
+)  # fmt: skip
+# What the library wants to say comes as an InputError, not on the screen by itself.
+logging.getLogger("rasterio").propagate = False
+
+
+@contextmanager
+def open_raster(path: str | Path) -> Iterator[rasterio.DatasetReader]:
+    """Give a raster opened for reading, for a ``with`` block.
+
+    Raises
+    ------
+    InputError : not one of the raster kinds read here, or damaged; faults that come up inside the
+        block while its cells are read become an InputError too.
+    """
+    source = local_file(path)
+    try:
+        with rasterio.Env(PROJ_NETWORK="OFF", CPL_VSIL_CURL_ALLOWED_EXTENSIONS=".none"):
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore", NotGeoreferencedWarning)
+                # affine 3 deprecates the product that rasterio 1.4 opens a file with.
+                warnings.simplefilter("ignore", DeprecationWarning)
+                dataset = rasterio.open(source, driver=list(RASTER_DRIVERS))
+            with dataset:
+                yield dataset
+    except RasterioError as error:
+        reason = (str(error).strip().splitlines() or ["no reason given"])[0][:200]
+        raise InputError(
+            f"{source} cannot be read as a raster ({reason}). Expected a whole GeoTIFF, "
+            "ASCII grid, .bil/.flt with its .hdr, .img or .hgt. Export it as GeoTIFF again."
+        ) from error
