@@ -3,7 +3,7 @@
 import tomllib
 from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
 
 from pydantic import (
     BaseModel,
@@ -58,11 +58,13 @@ class FarmTable(_Table):
 
 
 def _of_knowledge(name: str, types: dict[str, Any]) -> Any:
-    return create_model(name, __base__=_Table, **{n: (type_, None) for n, type_ in types.items()})
+    keys: dict[str, Any] = {key: (type_, None) for key, type_ in types.items()}
+    return create_model(name, __base__=_Table, **keys)
 
 
 if TYPE_CHECKING:  # the real classes have one key for each declared column
-    Knowledge = ColumnNames = _Table
+    Knowledge: TypeAlias = _Table
+    ColumnNames: TypeAlias = _Table
 else:
     # What the grower knows of one field; None where nothing is said.
     Knowledge = _of_knowledge(
@@ -176,14 +178,14 @@ class FarmFile(_Table):
     @property
     def input_files(self) -> tuple[tuple[str, Path], ...]:
         """Layer and path of every file the farm names, in reading order."""
-        named: list[tuple[str, Path | None]] = [
-            ("fields", self.fields.file),
-            ("soil", self.soil and self.soil.file),
-            ("elevation", self.elevation and self.elevation.file),
-            *(("weather", table.file) for table in self.weather),
-            ("frost", self.frost and self.frost.file),
+        named = [
+            ("fields", (self.fields,)),
+            ("soil", (self.soil,)),
+            ("elevation", (self.elevation,)),
+            ("weather", self.weather),
+            ("frost", (self.frost,)),
         ]
-        return tuple((layer, path) for layer, path in named if path is not None)
+        return tuple((layer, t.file) for layer, tables in named for t in tables if t is not None)
 
     def with_units(self, units: Literal["us", "metric"]) -> "FarmFile":
         """Return the same farm, to be shown in other units."""

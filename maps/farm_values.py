@@ -133,7 +133,7 @@ def knowledge(column: Column) -> Read:
 
 
 def path_to(*, folder_ok: bool) -> Callable[[Any, ValidationInfo], Path]:
-    """Read the name of an existing local file, or folder where allowed, relative to the farm file."""
+    """Read the name, relative to the farm file, of a local file, or of a folder if allowed."""
 
     def read(value: Any, info: ValidationInfo) -> Path:
         folder = info.context["folder"] if info.context else Path.cwd()
