@@ -1,0 +1,238 @@
+"""Drawings of the farm and of one field as SVG: one code for map, print, report and PDF."""
+
+from html import escape
+from typing import Any
+
+import pandas as pd
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from maps import colours
+from maps.assessment import Assessment
+from maps.drawing_frame import Frame, foot, frame_for, label
+from maps.hatching import dots, stripes
+from maps.legend import Legend
+from maps.shown_names import shown
+from maps.words import Words
+
+STRIPE_PX, DOT_PX, WET_PX = 9.0, 11.0, 6.0
+_SMALLEST_PX = 3.0  # ground smaller than this is drawn as a square that can be seen
+
+
+def field_numbers(assessment: Assessment) -> dict[str, int]:
+    """The number a field goes by in map, report and tables: its row in verdicts, from 1."""
+    return {str(key): n for n, key in enumerate(assessment.verdicts.field_id, start=1)}
+
+
+def farm_svg(assessment: Assessment, words: Words, legend: Legend, width_px: int = 720) -> str:
+    """The whole farm: each field in its verdict's colour and pattern, wet ground, numbers.
+
+    Parameters
+    ----------
+    assessment : fields and wet ground in one metre CRS.
+    words, legend : the reader's language and units.
+    width_px : width of the drawing's own coordinates; text is 13 of them high.
+
+    Returns
+    -------
+    One ``<svg>`` element without script, style or pattern, safe to put into HTML or a PDF.
+    """
+    frame = frame_for(tuple(assessment.fields.total_bounds), width_px)
+    verdict_of = dict(zip(assessment.verdicts.field_id, assessment.verdicts.verdict, strict=True))
+    ground: dict[str, list[BaseGeometry]] = {verdict: [] for verdict in colours.VERDICT}
+    places: dict[str, BaseGeometry] = {}
+    for field_id, shape in zip(assessment.fields.field_id, assessment.fields.geometry, strict=True):
+        if field_id in verdict_of and shape is not None and not shape.is_empty:
+            places[field_id] = _visible(frame.to_px(shape))
+            ground[verdict_of[field_id]].append(places[field_id])
+    body = [_filled(shapes, verdict) for verdict, shapes in ground.items()]
+    body.append(_wet(frame, assessment.wet_ground.geometry))
+    body.append(_numbers(frame, places, field_numbers(assessment)))
+    text = words("drawing.farm", n=len(places))
+    return _sheet(frame, "".join(body) + foot(frame, words), text)
+
+
+def field_svg(
+    assessment: Assessment, field_id: str, words: Words, legend: Legend, width_px: int = 560
+) -> str:
+    """One field: soil parts with their map unit symbols, sowable ground pale, wet ground hatched.
+
+    Parameters and result as ``farm_svg``; KeyError if there is no such field.
+    """
+    fields = assessment.fields.set_index("field_id")
+    shape = fields.geometry.loc[field_id]
+    verdict = assessment.verdicts.set_index("field_id").verdict.loc[field_id]
+    wet = assessment.wet_ground[assessment.wet_ground.field_id == field_id]
+    parts = assessment.soil_parts[assessment.soil_parts.field_id == field_id]
+    frame = frame_for(shape.bounds, width_px, tallest=0.65)
+    outline = _visible(frame.to_px(shape))
+    swatch = colours.VERDICT[verdict]
+    body = [_path(outline, fill=_pale(swatch.fill))]
+    if swatch.pattern == "stripes":
+        body.append(_strokes(stripes(outline, STRIPE_PX, 45), swatch.fill, 1.6))
+    edges = [frame.to_px(part) for part in parts.geometry if part is not None]
+    body.extend(_path(edge, stroke=colours.SOIL_EDGE, width=1.2) for edge in edges)
+    body.append(_wet(frame, wet.geometry))
+    body.append(_path(outline, stroke=colours.INK, width=2.2, dashed=swatch.pattern == "blank"))
+    body.extend(_symbols(edges, parts))
+    number = field_numbers(assessment)[field_id]
+    return _sheet(frame, "".join(body) + foot(frame, words), words("drawing.field", n=number))
+
+
+def swatch_svg(name: str, size_px: int = 26) -> str:
+    """A small square for the key: a verdict, or ``wet ground`` or ``soil``."""
+    high = size_px * 0.7
+    square = shapely.box(1, 1, size_px - 1, high - 1)
+    if name == "wet ground":
+        body = _wet_shape(square)
+    elif name == "soil":
+        body = _path(square, fill=colours.PAPER, stroke=colours.SOIL_EDGE, width=1.2)
+    else:
+        body = _filled([square], name)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size_px} {high:g}"'
+        f' width="{size_px}" height="{high:g}" aria-hidden="true">{body}</svg>'
+    )
+
+
+def _sheet(frame: Frame, body: str, text: str) -> str:
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{escape(text)}"'
+        f' viewBox="0 0 {frame.width_px} {frame.height_px}"'
+        f' width="{frame.width_px}" height="{frame.height_px}">{body}</svg>'
+    )
+
+
+def _filled(shapes: list[BaseGeometry], verdict: str) -> str:
+    if not shapes:
+        return ""
+    swatch = colours.VERDICT[verdict]
+    together = shapely.union_all([shape.buffer(0) for shape in shapes])
+    mark = ""
+    if swatch.pattern == "stripes":
+        mark = _strokes(stripes(together, STRIPE_PX, 45), swatch.mark, 3)
+    elif swatch.pattern == "dots":
+        mark = _strokes(dots(together, DOT_PX, 2.5), swatch.mark, 3, rounded=True)
+    each = shapely.geometrycollections(shapes)
+    dashed = swatch.pattern == "blank"
+    return (
+        _path(each, fill=swatch.fill)
+        + mark
+        + _path(each, stroke=colours.INK, width=1.5, dashed=dashed)
+    )
+
+
+def _wet(frame: Frame, shapes: Any) -> str:
+    return "".join(
+        _wet_shape(_visible(frame.to_px(shape)))
+        for shape in shapes
+        if shape is not None and not shape.is_empty
+    )
+
+
+def _wet_shape(shape: BaseGeometry) -> str:
+    return (
+        _path(shape, fill=colours.WATER_PAPER)
+        + _strokes(stripes(shape, WET_PX, -45), colours.WATER, 1.4)
+        + _path(shape, stroke=colours.WATER, width=1.6)
+    )
+
+
+def _numbers(frame: Frame, places: dict[str, BaseGeometry], numbers: dict[str, int]) -> str:
+    # Large fields first: where two numbers would lie on each other the small field goes without.
+    taken: list[BaseGeometry] = []
+    drawn = []
+    for field_id, shape in sorted(places.items(), key=lambda item: -item[1].area):
+        x, y, radius = _middle(shape)
+        text = str(numbers[field_id])
+        size = 13 if radius >= 11 else 10
+        half = 0.31 * size * len(text) + 3.5
+        tag = shapely.box(x - half, y - size * 0.62, x + half, y + size * 0.62)
+        if any(tag.intersects(other) for other in taken):
+            continue
+        taken.append(tag)
+        drawn.append(_tag(tag, x, y + size * 0.36, text, size, bold=True))
+    return "".join(drawn)
+
+
+def _symbols(edges: list[BaseGeometry], parts: pd.DataFrame) -> list[str]:
+    taken: list[BaseGeometry] = []
+    drawn = []
+    pieces = [
+        (piece, shown(symbol, 12))
+        for edge, symbol in zip(edges, parts.musym, strict=True)
+        for piece in shapely.get_parts(edge)
+        if piece.geom_type == "Polygon"
+    ]
+    for piece, text in sorted(pieces, key=lambda item: -item[0].area):
+        x, y, radius = _middle(piece)
+        half = 3.9 * len(text) + 4
+        tag = shapely.box(x - half, y - 9, x + half, y + 9)
+        if radius < 8 or not text or any(tag.intersects(other) for other in taken):
+            continue
+        taken.append(tag)
+        drawn.append(_tag(tag, x, y + 4.5, escape(text), 13))
+    return drawn
+
+
+def _tag(
+    box: BaseGeometry, x: float, baseline: float, text: str, size: int, *, bold: bool = False
+) -> str:
+    left, top, right, bottom = box.bounds
+    return (
+        f'<rect x="{left:.1f}" y="{top:.1f}" width="{right - left:.1f}"'
+        f' height="{bottom - top:.1f}" rx="3" fill="{colours.PAPER}" stroke="{colours.INK}"'
+        f' stroke-width=".6"/>' + label(x, baseline, text, size, "middle", bold=bold)
+    )
+
+
+def _middle(shape: BaseGeometry) -> tuple[float, float, float]:
+    largest = max(shapely.get_parts(shape), key=lambda part: part.area)
+    line = shapely.maximum_inscribed_circle(largest, tolerance=1.0)
+    (x, y), _ = line.coords
+    return x, y, line.length
+
+
+def _visible(shape: BaseGeometry) -> BaseGeometry:
+    left, top, right, bottom = shape.bounds
+    if max(right - left, bottom - top) >= _SMALLEST_PX:
+        return shape
+    x, y = (left + right) / 2, (top + bottom) / 2
+    return shapely.box(x - 2, y - 2, x + 2, y + 2)
+
+
+def _path(
+    shape: BaseGeometry,
+    *,
+    fill: str = "none",
+    stroke: str = "",
+    width: float = 0,
+    dashed: bool = False,
+) -> str:
+    data = "".join(
+        "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in ring.coords[:-1]) + "Z"
+        for piece in shapely.get_parts(shape).tolist()
+        for polygon in shapely.get_parts(piece)
+        if polygon.geom_type == "Polygon"
+        for ring in (polygon.exterior, *polygon.interiors)
+    )
+    if not data:
+        return ""
+    line = f' stroke="{stroke}" stroke-width="{width:g}" stroke-linejoin="round"' if stroke else ""
+    if dashed and stroke:
+        line += ' stroke-dasharray="6 4"'
+    return f'<path d="{data}" fill="{fill}" fill-rule="evenodd"{line}/>'
+
+
+def _strokes(data: str, colour: str, width: float, *, rounded: bool = False) -> str:
+    ends = ' stroke-linecap="round"' if rounded else ""
+    return (
+        f'<path d="{data}" fill="none" stroke="{colour}" stroke-width="{width:g}"{ends}/>'
+        if data
+        else ""
+    )
+
+
+def _pale(colour: str, share: float = 0.22) -> str:
+    channels = [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
+    return "#" + "".join(f"{round(255 - (255 - c) * share):02X}" for c in channels)

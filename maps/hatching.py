@@ -1,0 +1,91 @@
+"""Stripes, dots and wet hatch as real clipped lines, in pixels.
+
+An SVG ``<pattern>`` is lost or shows seams in print programs and PDF; lines are drawn alike
+everywhere.
+"""
+
+import math
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+Angle = float
+
+
+def stripes(ground: BaseGeometry, spacing: float, angle_deg: Angle) -> str:
+    """SVG path data of parallel lines clipped to the ground; a sliver still gets one line.
+
+    Parameters
+    ----------
+    ground : polygons in pixels, y down.
+    spacing : pixels from line to line.
+    angle_deg : direction of the lines on screen, anticlockwise from the right.
+    """
+    if ground.is_empty:
+        return ""
+    lines = _parallels(ground.bounds, spacing, angle_deg)
+    for piece in shapely.get_parts(ground):
+        if not shapely.intersects(lines, piece).any():
+            point = piece.representative_point()
+            lines = np.append(lines, _through(point.x, point.y, piece.bounds, angle_deg))
+    shapely.prepare(ground)
+    cut = shapely.intersection(lines[shapely.intersects(lines, ground)], ground)
+    return "".join(_line(part) for part in shapely.get_parts(cut))
+
+
+def dots(ground: BaseGeometry, spacing: float, inset: float) -> str:
+    """SVG path data of points on a staggered grid, drawn by a stroke with round ends."""
+    if ground.is_empty:
+        return ""
+    left, top, right, bottom = ground.bounds
+    rows = np.arange(math.floor(top / spacing), math.ceil(bottom / spacing) + 1)
+    columns = np.arange(math.floor(left / spacing), math.ceil(right / spacing) + 1)
+    x, y = np.meshgrid(columns * spacing, rows * spacing)
+    x = x + (rows % 2 * spacing / 2)[:, None]
+    # Where dots come too near the edge, the edge line swallows them.
+    inner = ground.buffer(-inset)
+    keep = shapely.contains_xy(inner, x.ravel(), y.ravel())
+    points = list(zip(x.ravel()[keep], y.ravel()[keep], strict=True))
+    for piece in shapely.get_parts(ground):
+        if not any(shapely.contains_xy(piece, px, py) for px, py in points):
+            spot = piece.representative_point()
+            points.append((spot.x, spot.y))
+    return "".join(f"M{px:.1f} {py:.1f}h.01" for px, py in points)
+
+
+def _parallels(
+    bounds: tuple[float, float, float, float], spacing: float, angle_deg: Angle
+) -> NDArray[np.object_]:
+    left, top, right, bottom = bounds
+    # The grid hangs on the page's corner, so that stripes of neighbours line up.
+    angle = math.radians(angle_deg)
+    along, across = (math.cos(angle), -math.sin(angle)), (math.sin(angle), math.cos(angle))
+    corners = [(x * across[0] + y * across[1]) for x in (left, right) for y in (top, bottom)]
+    steps = np.arange(math.ceil(min(corners) / spacing), math.floor(max(corners) / spacing) + 1)
+    reach = math.hypot(right - left, bottom - top)
+    middle = (left + right) / 2 * along[0] + (top + bottom) / 2 * along[1]
+    ends = [
+        [
+            (step * spacing * across[0] + t * along[0], step * spacing * across[1] + t * along[1])
+            for t in (middle - reach, middle + reach)
+        ]
+        for step in steps
+    ]
+    return shapely.linestrings(ends) if ends else np.empty(0, dtype=object)
+
+
+def _through(
+    x: float, y: float, bounds: tuple[float, float, float, float], angle_deg: Angle
+) -> BaseGeometry:
+    reach = math.hypot(bounds[2] - bounds[0], bounds[3] - bounds[1])
+    dx, dy = math.cos(math.radians(angle_deg)) * reach, -math.sin(math.radians(angle_deg)) * reach
+    return shapely.linestrings([(x - dx, y - dy), (x + dx, y + dy)])
+
+
+def _line(part: BaseGeometry) -> str:
+    if part.geom_type != "LineString" or part.is_empty:
+        return ""
+    (x0, y0), (x1, y1) = part.coords[0], part.coords[-1]
+    return f"M{x0:.1f} {y0:.1f}L{x1:.1f} {y1:.1f}"
