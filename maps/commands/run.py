@@ -1,0 +1,161 @@
+"""``suitability run CONFIG --out DIR``: from the farm's files to the map and the report."""
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+import click
+
+if TYPE_CHECKING:
+    from maps.assessment import Assessment
+    from maps.sentences import Teller
+
+MOST_NOTES = 8  # more than this and the summary no longer fits a screen
+
+
+@click.command()
+@click.argument("config", type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    "out_dir",
+    required=True,
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    help="Folder for the map, the report and the tables; made if it is not there.",
+)
+@click.option(
+    "--units",
+    type=click.Choice(["us", "metric"]),
+    help="Units to read in; the farm file's own if not given.",
+)
+@click.option("--tables", is_flag=True, help="Write the tables behind the answer as well.")
+@click.option("--quiet", is_flag=True, help="Print nothing but faults.")
+@click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
+def run(
+    config: Path,
+    out_dir: Path,
+    units: Literal["us", "metric"] | None,
+    tables: bool,
+    quiet: bool,
+    as_json: bool,
+) -> None:
+    """Judge each field of CONFIG and write the map and the report.
+
+    CONFIG is a farm file (see "suitability new"), or only a boundary file of the fields.
+    """
+    from maps.farm_file import farm_file_for
+    from maps.outputs import check_out_dir, whole_or_nothing
+
+    farm = farm_file_for(config)
+    if units is not None:
+        farm = farm.with_units(units)
+    check_out_dir(out_dir)
+
+    from maps.run import assess, write_all
+
+    def progress(step: str) -> None:
+        if not quiet:
+            click.echo(step, err=True)
+
+    assessment = assess(farm, progress)
+    with whole_or_nothing(out_dir) as folder:
+        written = write_all(assessment, folder, tables=tables)
+        names = [path.relative_to(folder).as_posix() for path in written]
+    if as_json:
+        click.echo(json.dumps(_summary(assessment, out_dir, names), indent=1, allow_nan=False))
+    elif not quiet:
+        _print(assessment, out_dir, names)
+
+
+def _summary(assessment: "Assessment", out_dir: Path, names: list[str]) -> dict[str, object]:
+    """Make the summary of plain values; areas are acres whatever the units, as in fields.csv."""
+    from maps.legend import acres
+
+    rows = [
+        {
+            "field_id": row["field_id"],
+            "name": row["name"],
+            "area_acres": round(acres(row["area_ha"]), 2),
+            "verdict": row["verdict"],
+            "why": row["why"],
+        }
+        for row in _rows(assessment)
+    ]
+    notes = [
+        {"layer": n.layer, "level": n.level, "text": n.text, "field_ids": list(n.field_ids)}
+        for n in assessment.notes
+    ]
+    return {
+        "farm": assessment.farm.name,
+        "answer": _teller(assessment).farm(assessment),
+        "fields": rows,
+        "notes": notes,
+        "folder": str(out_dir),
+        "files": names,
+    }
+
+
+def _print(assessment: "Assessment", out_dir: Path, names: list[str]) -> None:
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    from maps.cli import harmless
+
+    teller = _teller(assessment)
+    console = Console(highlight=False, markup=False, emoji=False)
+    console.print()
+    console.print(harmless(teller.farm(assessment)))
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table.add_column("field", overflow="fold", max_width=24)
+    table.add_column(teller.legend.area_unit, justify="right")
+    table.add_column("verdict", no_wrap=True)
+    table.add_column("why", overflow="fold")
+    for row in _rows(assessment):
+        cells = (row["label"], row["area"], row["shown_verdict"], row["why"])
+        table.add_row(*(Text(harmless(str(cell))) for cell in cells))
+    console.print(table)
+    told = [n for n in assessment.notes if n.level != "info"]
+    for note in told[:MOST_NOTES]:
+        console.print(harmless(f"{note.layer}: {note.text}"))
+    if len(told) > MOST_NOTES:
+        console.print(f"{len(told) - MOST_NOTES} more such notes stand in the report.")
+    if told:
+        console.print()
+    console.print(harmless(f"Written to {out_dir}: {', '.join(names)}"), soft_wrap=True)
+    if "map.html" in names:
+        console.print(harmless(f"Open {out_dir / 'map.html'}"), soft_wrap=True)
+
+
+def _teller(assessment: "Assessment") -> "Teller":
+    from maps.legend import Legend
+    from maps.sentences import Teller
+    from maps.words import load_words
+
+    units: Literal["us", "metric"] = "metric" if assessment.farm.units == "metric" else "us"
+    return Teller(load_words(), Legend(units))
+
+
+def _rows(assessment: "Assessment") -> list[dict[str, Any]]:
+    """Gather one row a field, in the order of the verdicts."""
+    teller = _teller(assessment)
+    known = assessment.fields.set_index("field_id")["name"]
+    rows: list[dict[str, Any]] = []
+    for _, verdict in assessment.verdicts.iterrows():
+        name = known.get(verdict.field_id)
+        name = name if isinstance(name, str) else ""
+        same = not name or name == verdict.field_id
+        rows.append(
+            {
+                "field_id": verdict.field_id,
+                "name": name,
+                "label": verdict.field_id if same else f"{name} ({verdict.field_id})",
+                "area_ha": float(verdict.area_ha),
+                "area": teller.legend.area_number(verdict.area_ha),
+                "verdict": verdict.verdict,
+                "shown_verdict": teller.verdict(verdict),
+                "why": teller.reason(verdict),
+            }
+        )
+    return rows
