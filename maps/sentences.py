@@ -10,7 +10,6 @@ from maps.assessment import Assessment
 from maps.legend import Legend
 from maps.words import Words
 from suitability.columns import QUALITIES
-from suitability.inoculation import inoculant_reason
 
 _QUALITY_WORD = {
     "germination": "germination_risk",
@@ -74,7 +73,11 @@ class Teller:
         label = self.words(f"quality.{quality}")
         shown = self.words(f"word.{_key(word)}") if isinstance(word, str) else ""
         return Rating(
-            quality, label, shown or self.words("word.not_known"), why, klass if isinstance(klass, str) else ""
+            quality,
+            label,
+            shown or self.words("word.not_known"),
+            why,
+            klass if isinstance(klass, str) else "",
         )
 
     def ratings(self, row: "pd.Series[Any]") -> list[Rating]:
@@ -85,7 +88,11 @@ class Teller:
         """Why, in one plain sentence."""
         if row.verdict == "not known":
             return self.words("reason.not_known")
-        if row.verdict == "leave out" and row.sowable_ha < row.area_ha and row.limiting == "waterlogging":
+        if (
+            row.verdict == "leave out"
+            and row.sowable_ha < row.area_ha
+            and row.limiting == "waterlogging"
+        ):
             return self.words(
                 "reason.leave_out_wet",
                 sowable=self.legend.area(row.sowable_ha),
@@ -117,11 +124,13 @@ class Teller:
 
     def inoculant(self, assessment: Assessment, field_id: str) -> str:
         """Why the inoculant goes on at this rate."""
-        field = assessment.fields.set_index("field_id").loc[field_id]
+        last_year = assessment.fields.set_index("field_id").loc[field_id, "legume_last_year"]
         row = assessment.verdicts.set_index("field_id").loc[field_id]
-        made_year = int(assessment.provenance.made_on[:4])
-        code, values = inoculant_reason(field, row, assessment.crop, made_year)
-        return self.words(f"inoculant.{code}", **values)
+        return self.words(
+            f"inoculant.{row.inoculant_reason}",
+            year=f"{last_year:.0f}" if row.inoculant_reason == "recent_legume" else "",
+            years=f"{assessment.crop.number('policy.legume_years'):.0f}",
+        )
 
     def farm(self, assessment: Assessment) -> str:
         """The sentence that leads the page."""

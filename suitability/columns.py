@@ -15,6 +15,7 @@ from suitability.errors import ColumnError, listed
 
 Kind = Literal["number", "text", "date", "flag"]
 
+UNSURVEYED = "unsurveyed"  # mukey and cokey of ground that no soil survey covers
 CLASSES = ("S1", "S2", "S3", "N")
 QUALITIES = ("germination", "waterlogging", "inoculation", "season")
 POSITIONS = ("unplaced", "shedding", "level", "gathering", "hollow")
@@ -184,13 +185,19 @@ FROST_EVENTS = ("last_spring", "first_autumn", "season")
 FROST: tuple[Column, ...] = (
     _key("field_id", "field the dates are for"),
     _key("event", "last freeze of spring, first of autumn, or season between", *FROST_EVENTS),
-    Column("threshold_c", "air temperature", unit="degC", low=-20, high=10, required=True, key=True),
+    Column(
+        "threshold_c", "air temperature", unit="degC", low=-20, high=10, required=True, key=True
+    ),
     # Of last_spring: odds of a freeze ON OR AFTER the date (10 % is a late date). Of first_autumn:
     # odds ON OR BEFORE (10 % is an early date). Of season: odds that it is this long OR longer.
-    Column("prob_pct", "odds as the event defines", unit="pct", low=1, high=99, required=True, key=True),
+    Column(
+        "prob_pct", "odds as the event defines", unit="pct", low=1, high=99, required=True, key=True
+    ),
     _text("date_mmdd", "month and day, MM-DD; empty where no freeze comes by then"),
     _number("season_d", "length of the season", "d", 0, 366),
-    _number("freeze_years_in_ten", "years in ten that have such a freeze at all", "years/10", 0, 10),
+    _number(
+        "freeze_years_in_ten", "years in ten that have such a freeze at all", "years/10", 0, 10
+    ),
     Column("n_years", "years behind the figure", low=1, high=300),
     _text("source", "file or own computation"),
 )
@@ -257,6 +264,7 @@ VERDICTS: tuple[Column, ...] = (
     Column("season_value", "its value, in the factor's unit"),
     _text("season_value_text", "its value where it is a class"),
     _text("score_basis", "what the scores rest on", *SCORE_BASES),
+    _text("inoculant_reason", "why this rate: a code of suitability.inoculation"),
     _text("sow_date", "recommended day to start sowing, MM-DD"),
     _number("soil_cover_pct", "share of the field the soil survey covers", "pct", 0, 100),
     _text("last_freeze_p10", "32 F, 1 year in 10 later than this, MM-DD"),
@@ -265,7 +273,9 @@ VERDICTS: tuple[Column, ...] = (
     _text("first_freeze_p50", "32 F, 5 years in 10 before this, MM-DD"),
     _text("first_freeze_28f_p10", "28 F, 1 year in 10 before this, MM-DD"),
     _text("first_freeze_28f_p50", "28 F, 5 years in 10 before this, MM-DD"),
-    _number("freeze_years_in_ten", "years in ten with a 28 F freeze by 31 December", "years/10", 0, 10),
+    _number(
+        "freeze_years_in_ten", "years in ten with a 28 F freeze by 31 December", "years/10", 0, 10
+    ),
     _text("soil_65f_held_p50", "soil warm and holding by this day in 5 years of 10, MM-DD"),
     _text("soil_65f_held_p80", "soil warm and holding by this day in 8 years of 10, MM-DD"),
 )
@@ -276,7 +286,13 @@ WET_GROUND: tuple[Column, ...] = (
     _key("field_id", "field"),
     _key("wet_id", "unique id of the wet ground"),
     Column("area_ha", "area", unit="ha", low=0, high=1e6, required=True),
-    _number("years_in_ten", "years in ten in which it is too wet; empty by survey rule", "years/10", 0, 10),
+    _number(
+        "years_in_ten",
+        "years in ten in which it is too wet; empty by survey rule",
+        "years/10",
+        0,
+        10,
+    ),
     _text("cause", "why it is wet", *WET_CAUSES, required=True),
     _text("compname", "the wet soil, where the survey names it"),
 )
@@ -333,7 +349,9 @@ def check(table: pd.DataFrame, columns: Sequence[Column], what: str) -> pd.DataF
             first = ", ".join(f"{k}={twice.iloc[0][k]}" for k in keys)
             faults.append(f"{len(twice)} rows share a key, the first is {first}")
     if faults:
-        raise ColumnError(listed(f"{what} cannot be used", faults, "Mend these values in the file."))
+        raise ColumnError(
+            listed(f"{what} cannot be used", faults, "Mend these values in the file.")
+        )
     return table
 
 

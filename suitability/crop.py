@@ -118,7 +118,9 @@ def parse_crop(key: str, text: str) -> Crop:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise CropFileError(f"Crop file {key} is not valid TOML: {error}. Mend that line.") from None
+        raise CropFileError(
+            f"Crop file {key} is not valid TOML: {error}. Mend that line."
+        ) from None
     faults: list[str] = []
     sources = {str(k): str(v) for k, v in data.get("sources", {}).items()}
     factors = tuple(
@@ -175,9 +177,8 @@ def _factor(
             values = [levels[level].value for level in LEVELS]
             fall = side == "min"
             if any((b > a) if fall else (b < a) for a, b in pairwise(values)):
-                faults.append(
-                    f"{where}.{side}: good, fair, poor must {'fall' if fall else 'rise'}, got {values}"
-                )
+                order = "fall" if fall else "rise"
+                faults.append(f"{where}.{side}: good, fair, poor must {order}, got {values}")
             bounds.append(Bound("min" if fall else "max", **levels))
     if not bounds:
         faults.append(f"{where}: needs .min, .max or .classes")

@@ -22,9 +22,7 @@ _ALL = (
         "text",
         allowed=("free", "slowed", "stopped"),
     ),
-    Column(
-        "compaction", "compaction as measured", "text", allowed=("none", "moderate", "severe")
-    ),
+    Column("compaction", "compaction as measured", "text", allowed=("none", "moderate", "severe")),
     Column("inoculant_texture", "surface texture", "text", allowed=TEXTURE_CLASSES),
     Column("gap_d", "days from the opening of the gap to its end", unit="d", low=0, high=366),
 )

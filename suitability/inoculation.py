@@ -1,44 +1,108 @@
 """How to inoculate: pH, density and texture of the topsoil, and what grew here before."""
 
-from typing import Any
-
+import numpy as np
 import pandas as pd
 
+from suitability.bulk_density import bulk_density_class
+from suitability.columns import CLASSES
 from suitability.crop import Crop
+from suitability.derived import Derived
+from suitability.germination import surface_texture
+from suitability.ground import PART_KEYS, Ground
+from suitability.layering import layer_mean
+from suitability.texture import texture_class
 
 NAME = "inoculation"
+KEYS = ("soil_ph",)
+INOCULANT_CODES = ("ph", "sand", "unknown_history", "no_recent_legume", "recent_legume")
 
 
-def inoculant_reason(
-    field: "pd.Series[Any]", row: "pd.Series[Any]", crop: Crop, year: int
-) -> tuple[str, dict[str, object]]:
-    """Why a field gets the normal or the double rate, as a code with its values.
+def derive(ground: Ground) -> list[Derived]:
+    """Factors of this question for each part; a soil test or measured compaction comes first."""
+    parts = ground.parts
+    survey = ground.by_component(layer_mean(ground.horizons, "ph", 0, 20))
+    tested = parts["soil_test_ph"].astype(float)
+    measured = parts["compaction"]
+    texture = surface_texture(ground)
+    return [
+        Derived("soil_ph", tested.fillna(survey), _theirs(tested)),
+        Derived("bulk_density_class", _density_class(ground).where(measured.isna(), None)),
+        Derived("compaction", measured, "grower"),
+        Derived("inoculant_texture", texture),
+    ]
+
+
+def inoculant_code(
+    legume_last_year: "pd.Series[float]",
+    ph_pct: "pd.Series[float]",
+    sand_pct: "pd.Series[float]",
+    crop: Crop,
+    year: int,
+) -> "pd.Series[str]":
+    """Why each field gets its rate of inoculant; ``recent_legume`` alone means the normal rate.
 
     Parameters
     ----------
-    field : a row of FIELDS (what the grower knows).
-    row : the field's row of VERDICTS.
-    crop : the crop file; ``policy.legume_years`` and the pH limits decide.
-    year : the year of sowing, against which the last legume year is counted.
+    legume_last_year : last year of a cowpea-group legume, by field; NaN where not known.
+    ph_pct : share of its sowable ground whose pH is hard on the bacteria [pct].
+    sand_pct : share of it whose topsoil is a class the crop file rates worse than S1 [pct].
+    year : year of sowing.
+    """
+    most = crop.number("policy.field_fails_pct")
+    recent = year - legume_last_year <= crop.number("policy.legume_years")
+    code = np.select(
+        [ph_pct > most, sand_pct > most, legume_last_year.isna(), ~recent],
+        INOCULANT_CODES[:4],
+        default=INOCULANT_CODES[4],
+    )
+    return pd.Series(code, index=legume_last_year.index)
+
+
+def hard_ground_pct(sown: pd.DataFrame, findings: pd.DataFrame, crop: Crop) -> pd.DataFrame:
+    """Share of each field's ground whose pH or sand is hard on the bacteria [pct].
+
+    Parameters
+    ----------
+    sown : the parts that count, with PART_KEYS and ``area_ha``. findings : FINDINGS table.
 
     Returns
     -------
-    code, values : ``recent_legume`` is the only code that means the normal rate; the others, in
-        order of gravity, are ``ph``, ``sand``, ``no_recent_legume`` and ``unknown_history``.
+    DataFrame indexed by field_id with ``ph_pct`` and ``sand_pct``; unknown ground counts as
+    neither.
     """
-    factor, value = row["inoculation_factor"], row["inoculation_value"]
-    if factor == "soil_ph" and not _between(value, crop):
-        return "ph", {"ph": f"{value:.1f}"}
-    if factor == "inoculant_texture" and row["inoculation_class"] != "S1":
-        return "sand", {}
-    last, years = field["legume_last_year"], crop.number("policy.legume_years")
-    if last is None or pd.isna(last):
-        return "unknown_history", {}
-    if year - last > years:
-        return "no_recent_legume", {"years": f"{years:.0f}"}
-    return "recent_legume", {"year": f"{last:.0f}"}
-
-
-def _between(ph: float, crop: Crop) -> bool:
     low, high = crop.number("policy.double_rate_ph_low"), crop.number("policy.double_rate_ph_high")
-    return bool(pd.isna(ph) or low <= ph <= high)
+    hard = {
+        "ph_pct": findings[
+            (findings["factor"] == "soil_ph")
+            & ~findings["value"].between(low, high)
+            & findings["value"].notna()
+        ],
+        "sand_pct": findings[
+            (findings["factor"] == "inoculant_texture")
+            & findings["suitability_class"].isin(CLASSES[1:])
+        ],
+    }
+    total = sown.groupby("field_id")["area_ha"].sum()
+    return pd.DataFrame(
+        {
+            name: 100
+            * sown.merge(rows[PART_KEYS], on=PART_KEYS).groupby("field_id")["area_ha"].sum()
+            / total
+            for name, rows in hard.items()
+        },
+        index=total.index,
+    ).fillna(0.0)
+
+
+def _theirs(values: "pd.Series[float]") -> "pd.Series[str]":
+    return pd.Series(np.where(values.notna(), "grower", "survey"), index=values.index)
+
+
+def _density_class(ground: Ground) -> "pd.Series[str]":
+    means = {
+        column: ground.by_component(layer_mean(ground.horizons, column, 0, 30))
+        for column in ("sand_pct", "silt_pct", "clay_pct", "bulk_density_g_cm3")
+    }
+    shares = (means["sand_pct"], means["silt_pct"], means["clay_pct"])
+    texture = pd.Series(texture_class(*shares), index=ground.parts.index, dtype=object)
+    return bulk_density_class(means["bulk_density_g_cm3"], texture, means["clay_pct"])

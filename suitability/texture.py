@@ -19,7 +19,9 @@ TEXTURE_CLASSES = (
 )
 
 
-def texture_class(sand_pct: ArrayLike, silt_pct: ArrayLike, clay_pct: ArrayLike) -> NDArray[np.object_]:
+def texture_class(
+    sand_pct: ArrayLike, silt_pct: ArrayLike, clay_pct: ArrayLike
+) -> NDArray[np.object_]:
     """USDA texture class, one of ``TEXTURE_CLASSES``; None where any share is missing.
 
     Parameters

@@ -15,8 +15,15 @@ CRS = "EPSG:32616"
 
 def _verdict(field_id: str, **values: object) -> dict[str, object]:
     row: dict[str, object] = dict.fromkeys(names(TABLES["verdicts"]))
-    row.update(field_id=field_id, area_ha=4.0, sowable_ha=4.0, wet_unplaced_pct=0.0, soil_cover_pct=100.0)
-    for quality, value in (("germination", 1.1), ("waterlogging", 120.0), ("inoculation", 5.8), ("season", 120.0)):
+    row.update(
+        field_id=field_id, area_ha=4.0, sowable_ha=4.0, wet_unplaced_pct=0.0, soil_cover_pct=100.0
+    )
+    for quality, value in (
+        ("germination", 1.1),
+        ("waterlogging", 120.0),
+        ("inoculation", 5.8),
+        ("season", 120.0),
+    ):
         row[f"{quality}_class"] = "S1"
         row[f"{quality}_score"] = 1.0
         row[f"{quality}_value"] = value
@@ -28,6 +35,7 @@ def _verdict(field_id: str, **values: object) -> dict[str, object]:
         germination_risk="low",
         waterlogging="low",
         inoculation_need="double rate",
+        inoculant_reason="unknown_history",
         season_length="long enough",
         score_basis="survey rule",
         verdict="sow",
@@ -64,7 +72,8 @@ def small_farm(units: str = "us") -> Assessment:
             "field_id": ["A/1", "B", "B", "C"],
             "mukey": ["1", "1", "2", "2"],
             "musym": ["UpA", "UpA", "BtA", "BtA"],
-            "muname": ["Upland loamy sand, 0 to 2 percent slopes"] * 2 + ["Bottom clay, ponded"] * 2,
+            "muname": ["Upland loamy sand, 0 to 2 percent slopes"] * 2
+            + ["Bottom clay, ponded"] * 2,
             "area_ha": [4.0, 3.72, 0.28, 4.0],
         },
         geometry=[squares[0], squares[1].difference(wet), wet, squares[2]],
@@ -129,6 +138,15 @@ def small_farm(units: str = "us") -> Assessment:
         ),
         **{
             name: tables[name]
-            for name in ("parts", "components", "horizons", "months", "stations", "weather", "frost", "findings")
+            for name in (
+                "parts",
+                "components",
+                "horizons",
+                "months",
+                "stations",
+                "weather",
+                "frost",
+                "findings",
+            )
         },
     )

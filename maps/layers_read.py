@@ -1,0 +1,120 @@
+"""Reads every layer that a farm file names into the tables of the contract."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import geopandas as gpd
+import pandas as pd
+
+from layers.boundaries import read_fields
+from layers.crs import to_working
+from layers.overlay import Overlay, nothing_surveyed, overlay
+from layers.parts import build_parts
+from layers.soil_map.reader import read_soil_survey
+from layers.soil_map.survey import LAYER as SOIL
+from layers.soil_map.survey import SoilSurvey
+from maps.farm_file import FarmFile
+from suitability.columns import FIELDS, KNOWLEDGE, TABLES, check, empty
+from suitability.errors import InputError, listed
+from suitability.notes import Note
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class LayersRead:
+    """All layers of a farm as read; ``survey`` is None where the farm has none."""
+
+    fields: gpd.GeoDataFrame
+    survey: SoilSurvey | None
+    cut: Overlay
+    parts: pd.DataFrame
+    stations: pd.DataFrame
+    weather: pd.DataFrame
+    frost: pd.DataFrame
+    notes: tuple[Note, ...]
+
+    def table(self, name: str) -> pd.DataFrame:
+        """A table of the survey, empty where there is none."""
+        return empty(TABLES[name]) if self.survey is None else getattr(self.survey, name)
+
+
+def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
+    """Read what the farm file names; every layer but the fields may be absent.
+
+    Raises
+    ------
+    InputError, CrsError, ColumnError : a file that cannot be used.
+    """
+    progress("Reading the fields")
+    fields, notes = _fields(farm)
+    survey = None
+    cut = nothing_surveyed(fields)
+    if farm.soil is None:
+        text = "No soil survey was given: soil, wetness and pH are not known."
+        notes.append(Note(SOIL, "warning", text))
+    else:
+        progress("Reading the soil survey")
+        survey = read_soil_survey(farm.soil.file)
+        notes.extend(survey.notes)
+        progress("Laying the soil map over the fields")
+        cut = overlay(fields, to_working(survey.map_units, fields.crs))
+        notes.extend(cut.notes)
+    components = empty(TABLES["components"]) if survey is None else survey.components
+    fields = fields.join(cut.soil_cover_pct.rename("soil_cover_pct"), on="field_id")
+    return LayersRead(
+        fields=fields,
+        survey=survey,
+        cut=cut,
+        parts=build_parts(fields, cut, components),
+        stations=empty(TABLES["stations"]),
+        weather=empty(TABLES["weather"]),
+        frost=empty(TABLES["frost"]),
+        notes=tuple(notes),
+    )
+
+
+def _fields(farm: FarmFile) -> tuple[gpd.GeoDataFrame, list[Note]]:
+    """The fields with what the grower knows: the field's own table first, then its columns."""
+    asked = farm.fields
+    fields, notes = read_fields(
+        asked.file,
+        layer=asked.layer,
+        id_column=asked.id,
+        name_column=asked.name,
+        owner_column=asked.owner,
+        knowledge_columns=farm.column_names,
+    )
+    strangers = sorted(set(farm.known_of) - set(fields["field_id"]))
+    if strangers:
+        faults = [f"[field.{s}]: there is no field with this id" for s in strangers]
+        remedy = f"The ids are: {', '.join(fields['field_id'].head(20))}."
+        raise InputError(listed(f"{farm.path.name} cannot be used", faults, remedy))
+    for field_id, known in farm.known_of.items():
+        row = fields.index[fields["field_id"] == field_id]
+        for column, value in known.items():
+            if fields[column].dtype != object:
+                fields[column] = fields[column].astype(object)
+            fields.loc[row, column] = value
+    for column, value in (("gap_opens", farm.gap.opens), ("gap_closes", farm.gap.closes)):
+        if value is not None:
+            fields[column] = fields[column].astype(object).where(fields[column].notna(), value)
+    for column in KNOWLEDGE:
+        if column.kind == "number":
+            fields[column.name] = pd.to_numeric(fields[column.name])
+        elif column.kind == "date":
+            fields[column.name] = pd.to_datetime(fields[column.name])
+    check(pd.DataFrame(fields.drop(columns="geometry")), FIELDS, farm.path.name)
+    notes.extend(_gap_notes(fields))
+    return fields, notes
+
+
+def _gap_notes(fields: gpd.GeoDataFrame) -> list[Note]:
+    lacking = fields.loc[fields["gap_opens"].isna() | fields["gap_closes"].isna(), "field_id"]
+    if not len(lacking):
+        return []
+    text = (
+        f"For {len(lacking)} of {len(fields)} fields no gap (opening and closing day) was given: "
+        "how long the season is, and how wet the ground stands in it, is not known."
+    )
+    return [Note("gap", "warning", text, tuple(lacking))]

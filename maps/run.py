@@ -1,0 +1,104 @@
+"""The story of a run: read the layers, judge the fields, write what people open."""
+
+from collections.abc import Callable
+from datetime import date, datetime
+from importlib.metadata import version
+from pathlib import Path
+
+import pandas as pd
+
+from layers.wet_ground import wet_ground_of_units
+from maps.assessment import Assessment, Farm, Provenance, SourceFile
+from maps.exports import write_fields_csv, write_zones
+from maps.farm_file import FarmFile
+from maps.layers_read import LayersRead, Progress, read_layers
+from maps.report import write_report
+from maps.report_pdf import write_pdf
+from maps.web_map import write_map
+from suitability.columns import FINDINGS, VERDICTS, check
+from suitability.crop import load_crop
+from suitability.findings import find
+from suitability.ground import ground
+from suitability.verdict import judge
+
+_WRITERS: tuple[tuple[str, str, Callable[[Assessment, Path], None]], ...] = (
+    ("map.html", "Drawing the map", write_map),
+    ("report.html", "Writing the report", write_report),
+    ("report.pdf", "Writing the report as PDF", write_pdf),
+    ("fields.csv", "Writing the table of fields", write_fields_csv),
+    ("zones.gpkg", "Writing the shapes", write_zones),
+)
+
+
+def assess(farm: FarmFile, progress: Progress) -> Assessment:
+    """Judge the fields of a farm file.
+
+    Raises
+    ------
+    SuitabilityError : anything the user can mend; nothing has been written by then.
+    """
+    read = read_layers(farm, progress)
+    progress("Judging the fields")
+    crop = load_crop(farm.farm.crop)
+    tables = {name: read.table(name) for name in ("components", "horizons", "months")}
+    fields = pd.DataFrame(read.fields.drop(columns="geometry"))
+    parts = ground(fields, read.parts, **tables)
+    findings = check(find(parts, crop), FINDINGS, "The table of findings")
+    made_on = date.today()
+    judged = judge(fields, parts, findings, crop, made_on.year)
+    return Assessment(
+        farm=Farm(farm.title, farm.farm.state, farm.farm.units),
+        crop=crop,
+        fields=read.fields,
+        soil_parts=read.cut.pieces,
+        wet_ground=wet_ground_of_units(read.cut.pieces, judged.wet_units),
+        parts=read.parts,
+        **tables,
+        stations=read.stations,
+        weather=read.weather,
+        frost=read.frost,
+        findings=findings,
+        verdicts=check(judged.verdicts, VERDICTS, "The table of verdicts"),
+        notes=read.notes,
+        provenance=_provenance(farm, read, made_on),
+    )
+
+
+def write_all(
+    assessment: Assessment, out_dir: Path, *, tables: bool, progress: Progress
+) -> list[Path]:
+    """Write every output into an existing folder; returns the paths.
+
+    Parameters
+    ----------
+    tables : write the tables behind the answer (findings.csv) too.
+    """
+    written = []
+    for name, step, write in _WRITERS:
+        progress(step)
+        write(assessment, out_dir / name)
+        written.append(out_dir / name)
+    if tables:
+        assessment.findings.to_csv(out_dir / "findings.csv", index=False)
+        written.append(out_dir / "findings.csv")
+    return written
+
+
+def _provenance(farm: FarmFile, read: LayersRead, made_on: date) -> Provenance:
+    named = (
+        [("farm", farm.path), *farm.input_files]
+        if farm.path.suffix == ".toml"
+        else farm.input_files
+    )
+    files = [_source_file(layer, path) for layer, path in named]
+    options = {"crop": farm.farm.crop, "units": farm.farm.units}
+    if read.survey is not None:
+        options["soil survey layout"] = read.survey.layout
+    return Provenance(version("summer-gap-fields"), made_on.isoformat(), tuple(files), options)
+
+
+def _source_file(layer: str, path: Path) -> SourceFile:
+    members = [p for p in path.rglob("*") if p.is_file()] if path.is_dir() else [path]
+    newest = max((p.stat().st_mtime for p in members), default=0.0)
+    size = sum(p.stat().st_size for p in members)
+    return SourceFile(layer, path.name, size, datetime.fromtimestamp(newest).date().isoformat())

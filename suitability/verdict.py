@@ -1,0 +1,160 @@
+"""From the findings of its parts to the verdict on a field."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from suitability.columns import CLASSES, QUALITIES, VERDICTS, WORDS, names
+from suitability.crop import Crop
+from suitability.field_quality import field_quality, part_quality
+from suitability.ground import PART_KEYS, Ground
+from suitability.inoculation import INOCULANT_CODES, hard_ground_pct, inoculant_code
+from suitability.wet_units import Shares, share_out
+
+CONDITIONS = (
+    "leave_wet_ground",
+    "wet_unplaced",
+    "watch_wet",
+    "season_tight",
+    "germination_care",
+    "test_soil",
+    "soil_cover_low",
+    "germination_not_known",
+    "waterlogging_not_known",
+    "inoculation_not_known",
+    "season_not_known",
+)
+_WORD_COLUMN = {
+    "germination": "germination_risk",
+    "waterlogging": "waterlogging",
+    "season": "season_length",
+}
+_BY_CODE = {  # the word for S1, S2, S3 and N
+    "germination": ("low", "moderate", "high", "high"),
+    "waterlogging": ("low", "moderate", "high", "high"),
+    "season": ("long enough", "tight", "tight", "too short"),
+}
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """``verdicts`` (VERDICTS) and ``wet_units``: field_id, mukey, cause and compname of the map
+    units too wet to sow, which can be drawn because the survey maps them.
+    """
+
+    verdicts: pd.DataFrame
+    wet_units: pd.DataFrame
+
+
+def judge(
+    fields: pd.DataFrame, ground: Ground, findings: pd.DataFrame, crop: Crop, year: int
+) -> Judgement:
+    """Verdict of every field by the worst quality of its sowable ground.
+
+    Parameters
+    ----------
+    fields : FIELDS table with ``soil_cover_pct``.
+    ground : its parts. findings : FINDINGS table of these parts.
+    year : year of sowing; decides how long ago a legume grew.
+
+    Notes
+    -----
+    A class governs a field in a quality when more than ``policy.field_fails_pct`` of its sowable
+    ground is that bad or worse. Map units full of wet soil leave the sowable ground; wet soil
+    that nothing places is named as a share. The worst quality governs (FAO 1976, A framework for
+    land evaluation, maximum limitation). Unknown is neither good nor bad: with germination,
+    waterlogging and season all unknown there is no verdict, with any unknown at most "sow with
+    care".
+    """
+    parts = part_quality(findings, crop)
+    shares = share_out(ground, parts, findings, crop)
+    table = fields[["field_id", "area_ha", "soil_cover_pct"]].set_index("field_id")
+    table = table.join(shares.by_field)
+    table["sowable_ha"] = (table["area_ha"] - table["not_sowable_ha"]).clip(lower=0)
+    table["wet_unplaced_pct"] = 100 * table["wet_unplaced_ha"] / table["area_ha"]
+    too_wet = shares.too_wet.reindex(table.index)
+    counted = _counted(ground, parts, shares)
+    codes = pd.DataFrame(index=table.index)
+    for quality in QUALITIES:
+        governing = field_quality(counted, findings, quality, crop).reindex(table.index)
+        codes[quality] = governing["code"].fillna(-1).astype(int)
+        for column in ("factor", "value", "value_text", "score"):
+            table[f"{quality}_{column}"] = governing[column].where(codes[quality] >= 0)
+        table[f"{quality}_class"] = _class_text(codes[quality])
+    table = table.assign(**_weighed(table, codes, too_wet, crop))
+    hard = hard_ground_pct(counted, findings, crop).reindex(table.index).fillna(0.0)
+    table["inoculant_reason"] = inoculant_code(
+        fields.set_index("field_id")["legume_last_year"].astype(float),
+        hard["ph_pct"],
+        hard["sand_pct"],
+        crop,
+        year,
+    )
+    table["inoculation_need"] = np.where(
+        table["inoculant_reason"] == INOCULANT_CODES[-1], *WORDS["inoculation"]
+    )
+    verdicts = table.reset_index().reindex(columns=names(VERDICTS))
+    texts = [c.name for c in VERDICTS if c.kind == "text"]
+    verdicts[texts] = verdicts[texts].astype(object).where(verdicts[texts].notna(), None)
+    return Judgement(verdicts, shares.wet_units)
+
+
+def _counted(ground: Ground, parts: pd.DataFrame, shares: Shares) -> pd.DataFrame:
+    """The parts that a field is judged by: its sowable ground, or all its soil where it is too wet."""
+    table = ground.parts[[*PART_KEYS, "area_ha"]].set_index(PART_KEYS).join(parts)
+    too_wet = shares.too_wet.reindex(table.index.get_level_values("field_id")).to_numpy()
+    wet = shares.state.isin(["wet placed", "wet unplaced"])
+    kept = (shares.state == "sowable") | (wet & too_wet)
+    return table[kept.reindex(table.index).to_numpy()].reset_index()
+
+
+def _weighed(
+    table: pd.DataFrame, codes: pd.DataFrame, too_wet: "pd.Series[bool]", crop: Crop
+) -> "dict[str, pd.Series[Any]]":
+    """Verdict, classes, words and conditions of each field as columns of VERDICTS."""
+    overall = codes.max(axis=1).mask(too_wet, 3)
+    out = overall == 3
+    unknown = codes < 0
+    nothing = unknown[["germination", "waterlogging", "season"]].all(axis=1) & ~out
+    any_unknown = unknown.any(axis=1)
+    cares = pd.DataFrame({q: codes[q] >= CLASSES.index(crop.care_from[q]) for q in QUALITIES})
+    placed = table["sowable_ha"] < table["area_ha"] * (1 - 1e-9)
+    unplaced = table["wet_unplaced_pct"] > crop.number("policy.unplaced_wet_pct")
+    care = any_unknown | cares.any(axis=1) | placed | unplaced
+    verdict = np.select(
+        [nothing, out, care], ["not known", "leave out", "sow with care"], default="sow"
+    )
+    klass = _class_text(overall)
+    low_cover = table["soil_cover_pct"] < crop.number("policy.least_soil_cover_pct")
+    conditions = {
+        "leave_wet_ground": placed & ~out,
+        "wet_unplaced": unplaced & ~out,
+        "watch_wet": cares["waterlogging"] & ~out,
+        "season_tight": cares["season"] & ~out,
+        "germination_care": cares["germination"] & ~out,
+        "test_soil": (codes["inoculation"] > 0) & ~out,
+        "soil_cover_low": low_cover & (table["soil_cover_pct"] > 0),
+        **{f"{q}_not_known": unknown[q] for q in QUALITIES},
+    }
+    flags = pd.DataFrame(conditions)[list(CONDITIONS)].to_numpy(dtype=bool)
+    words = {
+        column: codes[quality].map(dict(enumerate(_BY_CODE[quality]))).astype(object)
+        for quality, column in _WORD_COLUMN.items()
+    }
+    return {
+        "verdict": pd.Series(verdict, index=table.index),
+        "suitability_class": klass.where(~any_unknown, None),
+        "at_best": klass.where(any_unknown & ~nothing, None),
+        "limiting": codes.idxmax(axis=1).where(overall > 0, None).mask(too_wet, "waterlogging"),
+        "score_basis": pd.Series("survey rule", index=table.index).where(~nothing, None),
+        "conditions": pd.Series(
+            [" ".join(np.array(CONDITIONS)[row]) or None for row in flags], index=table.index
+        ),
+        **words,
+    }
+
+
+def _class_text(code: "pd.Series[int]") -> "pd.Series[str]":
+    return code.map(dict(enumerate(CLASSES))).astype(object)

@@ -1,0 +1,55 @@
+"""Does it stand too wet in the gap? By survey rule: water table, ponding, flooding, drainage."""
+
+import pandas as pd
+
+from suitability.columns import DRAINAGE_CLASSES
+from suitability.derived import Derived
+from suitability.gap import gap_months
+from suitability.ground import Ground
+from suitability.layering import slowest_ksat_um_s
+from suitability.wet_months import wet_months
+
+NAME = "waterlogging"
+KEYS = ("water_table_cm", "drainage_class")
+
+
+def derive(ground: Ground) -> list[Derived]:
+    """Factors of this question for each part.
+
+    The drainage class speaks only where the survey lists no water table for the gap, and for
+    ground the grower drains: there it is taken one class drier and the survey's water table, which
+    is that of undrained ground, is set aside.
+    """
+    parts = ground.parts
+    wet = _by_gap(ground)
+    drained = parts["drained"].astype(bool)
+    table = wet["water_table_cm"].mask(drained)
+    drainage = _one_class_drier(parts["drainage_class"]).where(drained, parts["drainage_class"])
+    drier = pd.Series("survey", index=parts.index).mask(drained, "grower")
+    return [
+        Derived("water_table_cm", table),
+        Derived("drainage_class", drainage.where(table.isna(), None), drier),
+        Derived("ponding", wet["ponding"]),
+        Derived("flooding", wet["flooding"]),
+        Derived("ksat_um_s", ground.by_component(slowest_ksat_um_s(ground.horizons, 0, 50))),
+        Derived("restriction_depth_cm", parts["restriction_depth_cm"]),
+    ]
+
+
+def _one_class_drier(drainage: "pd.Series[str]") -> "pd.Series[str]":
+    drier = {c: DRAINAGE_CLASSES[max(i - 1, 0)] for i, c in enumerate(DRAINAGE_CLASSES)}
+    return drainage.map(drier).astype(object)
+
+
+def _by_gap(ground: Ground) -> pd.DataFrame:
+    """Wet months of each part; parts of fields that share a gap are looked up together."""
+    parts = ground.parts
+    found = []
+    for (opens, closes), rows in parts.groupby(["gap_opens", "gap_closes"], sort=False):
+        wet = wet_months(ground.months, gap_months(str(opens), str(closes)))
+        found.append(wet.reindex(rows["cokey"]).set_axis(rows.index))
+    columns = ["water_table_cm", "ponding", "flooding"]
+    if not found:
+        empty = pd.DataFrame(index=parts.index, columns=columns, dtype=object)
+        return empty.astype({"water_table_cm": float})
+    return pd.concat(found).reindex(parts.index)
