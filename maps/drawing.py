@@ -16,6 +16,7 @@ from maps.shown_names import shown
 from maps.words import Words
 
 STRIPE_PX, DOT_PX, WET_PX = 9.0, 11.0, 6.0
+Box = tuple[float, float, float, float]
 _SMALLEST_PX = 3.0  # ground smaller than this is drawn as a square that can be seen
 
 
@@ -140,15 +141,15 @@ def _wet_shape(shape: BaseGeometry) -> str:
 
 def _numbers(frame: Frame, places: dict[str, BaseGeometry], numbers: dict[str, int]) -> str:
     # Large fields first: where two numbers would lie on each other the small field goes without.
-    taken: list[BaseGeometry] = []
+    taken: list[Box] = []
     drawn = []
     for field_id, shape in sorted(places.items(), key=lambda item: -item[1].area):
         x, y, radius = _middle(shape)
         text = str(numbers[field_id])
         size = 13 if radius >= 11 else 10
         half = 0.31 * size * len(text) + 3.5
-        tag = shapely.box(x - half, y - size * 0.62, x + half, y + size * 0.62)
-        if any(tag.intersects(other) for other in taken):
+        tag = (x - half, y - size * 0.62, x + half, y + size * 0.62)
+        if any(_overlap(tag, other) for other in taken):
             continue
         taken.append(tag)
         drawn.append(_tag(tag, x, y + size * 0.36, text, size, bold=True))
@@ -156,7 +157,7 @@ def _numbers(frame: Frame, places: dict[str, BaseGeometry], numbers: dict[str, i
 
 
 def _symbols(edges: list[BaseGeometry], parts: pd.DataFrame) -> list[str]:
-    taken: list[BaseGeometry] = []
+    taken: list[Box] = []
     drawn = []
     pieces = [
         (piece, shown(symbol, 12))
@@ -167,18 +168,20 @@ def _symbols(edges: list[BaseGeometry], parts: pd.DataFrame) -> list[str]:
     for piece, text in sorted(pieces, key=lambda item: -item[0].area):
         x, y, radius = _middle(piece)
         half = 3.9 * len(text) + 4
-        tag = shapely.box(x - half, y - 9, x + half, y + 9)
-        if radius < 8 or not text or any(tag.intersects(other) for other in taken):
+        tag = (x - half, y - 9, x + half, y + 9)
+        if radius < 8 or not text or any(_overlap(tag, other) for other in taken):
             continue
         taken.append(tag)
         drawn.append(_tag(tag, x, y + 4.5, escape(text), 13))
     return drawn
 
 
-def _tag(
-    box: BaseGeometry, x: float, baseline: float, text: str, size: int, *, bold: bool = False
-) -> str:
-    left, top, right, bottom = box.bounds
+def _overlap(a: Box, b: Box) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def _tag(box: Box, x: float, baseline: float, text: str, size: int, *, bold: bool = False) -> str:
+    left, top, right, bottom = box
     return (
         f'<rect x="{left:.1f}" y="{top:.1f}" width="{right - left:.1f}"'
         f' height="{bottom - top:.1f}" rx="3" fill="{colours.PAPER}" stroke="{colours.INK}"'

@@ -8,13 +8,10 @@ import math
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-Angle = float
 
-
-def stripes(ground: BaseGeometry, spacing: float, angle_deg: Angle) -> str:
+def stripes(ground: BaseGeometry, spacing: float, angle_deg: float) -> str:
     """SVG path data of parallel lines clipped to the ground; a sliver still gets one line.
 
     Parameters
@@ -26,12 +23,10 @@ def stripes(ground: BaseGeometry, spacing: float, angle_deg: Angle) -> str:
     if ground.is_empty:
         return ""
     lines = _parallels(ground.bounds, spacing, angle_deg)
-    for piece in shapely.get_parts(ground):
-        if not shapely.intersects(lines, piece).any():
-            point = piece.representative_point()
-            lines = np.append(lines, _through(point.x, point.y, piece.bounds, angle_deg))
-    shapely.prepare(ground)
-    cut = shapely.intersection(lines[shapely.intersects(lines, ground)], ground)
+    for piece in _without(lines, ground):
+        point = piece.representative_point()
+        lines.append(_through(point.x, point.y, piece.bounds, angle_deg))
+    cut = shapely.intersection(np.array(lines, dtype=object), ground)
     return "".join(_line(part) for part in shapely.get_parts(cut))
 
 
@@ -47,17 +42,20 @@ def dots(ground: BaseGeometry, spacing: float, inset: float) -> str:
     # Where dots come too near the edge, the edge line swallows them.
     inner = ground.buffer(-inset)
     keep = shapely.contains_xy(inner, x.ravel(), y.ravel())
-    points = list(zip(x.ravel()[keep], y.ravel()[keep], strict=True))
-    for piece in shapely.get_parts(ground):
-        if not any(shapely.contains_xy(piece, px, py) for px, py in points):
-            spot = piece.representative_point()
-            points.append((spot.x, spot.y))
-    return "".join(f"M{px:.1f} {py:.1f}h.01" for px, py in points)
+    points = list(shapely.points(x.ravel()[keep], y.ravel()[keep]))
+    points.extend(piece.representative_point() for piece in _without(points, ground))
+    return "".join(f"M{point.x:.1f} {point.y:.1f}h.01" for point in points)
+
+
+def _without(marks: list[BaseGeometry], ground: BaseGeometry) -> list[BaseGeometry]:
+    pieces = shapely.get_parts(ground)
+    hit = set(shapely.STRtree(marks).query(pieces, predicate="intersects")[0].tolist())
+    return [piece for i, piece in enumerate(pieces) if i not in hit]
 
 
 def _parallels(
-    bounds: tuple[float, float, float, float], spacing: float, angle_deg: Angle
-) -> NDArray[np.object_]:
+    bounds: tuple[float, float, float, float], spacing: float, angle_deg: float
+) -> list[BaseGeometry]:
     left, top, right, bottom = bounds
     # The grid hangs on the page's corner, so that stripes of neighbours line up.
     angle = math.radians(angle_deg)
@@ -73,11 +71,11 @@ def _parallels(
         ]
         for step in steps
     ]
-    return shapely.linestrings(ends) if ends else np.empty(0, dtype=object)
+    return list(shapely.linestrings(ends)) if ends else []
 
 
 def _through(
-    x: float, y: float, bounds: tuple[float, float, float, float], angle_deg: Angle
+    x: float, y: float, bounds: tuple[float, float, float, float], angle_deg: float
 ) -> BaseGeometry:
     reach = math.hypot(bounds[2] - bounds[0], bounds[3] - bounds[1])
     dx, dy = math.cos(math.radians(angle_deg)) * reach, -math.sin(math.radians(angle_deg)) * reach

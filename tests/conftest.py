@@ -3,4 +3,9 @@
 import sys
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parent))
+# Loaded before the path grows: the folders of tests bear the packages' names and would hide them.
+import layers  # noqa: F401
+import maps  # noqa: F401
+import suitability  # noqa: F401
+
+sys.path.append(str(Path(__file__).parent))
