@@ -102,6 +102,7 @@ def _print(assessment: "Assessment", out_dir: Path, names: list[str]) -> None:
     from rich.text import Text
 
     from maps.cli import harmless
+    from maps.shown_names import shown
 
     teller = _teller(assessment)
     console = Console(highlight=False, markup=False, emoji=False)
@@ -113,8 +114,8 @@ def _print(assessment: "Assessment", out_dir: Path, names: list[str]) -> None:
     table.add_column("verdict", no_wrap=True)
     table.add_column("why", overflow="fold")
     for row in _rows(assessment):
-        cells = (row["label"], row["area"], row["shown_verdict"], row["why"])
-        table.add_row(*(Text(harmless(str(cell))) for cell in cells))
+        cells = (shown(row["label"]), row["area"], row["shown_verdict"], harmless(row["why"]))
+        table.add_row(*(Text(cell) for cell in cells))
     console.print(table)
     told = [n for n in assessment.notes if n.level != "info"]
     for note in told[:MOST_NOTES]:
