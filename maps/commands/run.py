@@ -59,7 +59,7 @@ def run(
 
     assessment = assess(farm, progress)
     with whole_or_nothing(out_dir) as folder:
-        written = write_all(assessment, folder, tables=tables)
+        written = write_all(assessment, folder, tables=tables, progress=progress)
         names = [path.relative_to(folder).as_posix() for path in written]
     if as_json:
         click.echo(json.dumps(_summary(assessment, out_dir, names), indent=1, allow_nan=False))

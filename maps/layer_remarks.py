@@ -1,0 +1,159 @@
+"""What each layer of a farm holds, covers and lacks, and what it is worth; nothing is scored."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import pandas as pd
+
+from layers.soil_map.survey import LAYER as SOIL
+from layers.sound_fields import NAME as FIELDS
+from maps.farm_file import FarmFile
+from maps.layers_read import LayersRead
+from maps.legend import Legend
+from suitability.columns import KNOWLEDGE
+from suitability.notes import Note
+
+# Least spot that a survey draws, at 1:12,000 and at 1:24,000 (0.6 and 2.3 ha by the area that a
+# published soil map can show at each scale; value from memory, USDA Soil Survey Manual).
+_LEAST_SPOT_HA = (0.6, 2.3)
+_WHOLE_PCT = 99.0  # less than this is a gap in the survey rather than a rounded border
+_MOST_NAMED = 12
+
+_NOT_GIVEN = {
+    SOIL: "soil, wetness and pH of the ground are not known",
+    "elevation": "where in a field the low, wet ground lies is not known",
+    "weather": "soil warmth and drought are not known, and nothing is counted in years of ten",
+    "frost": "freeze dates are not known",
+}
+
+
+@dataclass(frozen=True)
+class Remarks:
+    """One layer: its name, the files it came from, what was read, and its notes."""
+
+    layer: str
+    files: tuple[str, ...]
+    lines: tuple[str, ...]
+    notes: tuple[Note, ...]
+
+
+def layer_remarks(farm: FarmFile, read: LayersRead, legend: Legend) -> list[Remarks]:
+    """Remarks on every layer, given or not, in reading order; notes of no layer come last."""
+    told = {
+        FIELDS: _fields(read, legend),
+        SOIL: _soil(read, legend),
+        "elevation": [],
+        "weather": _weather(read),
+        "frost": _frost(read),
+    }
+    named: dict[str, list[str]] = {layer: [] for layer in told}
+    for layer, path in farm.input_files:
+        named[{"soil": SOIL, "fields": FIELDS}.get(layer, layer)].append(path.name)
+    remarks = []
+    for layer, lines in told.items():
+        notes = tuple(note for note in read.notes if note.layer == layer)
+        if not named[layer]:
+            lines = [f"not given: {_NOT_GIVEN[layer]}"]
+            notes = tuple(note for note in notes if note.level == "info")
+        elif not lines:
+            lines = [f"named, but not read by this version: {_NOT_GIVEN[layer]}"]
+        remarks.append(Remarks(layer, tuple(named[layer]), tuple(lines), notes))
+    for layer in dict.fromkeys(note.layer for note in read.notes):
+        if layer not in told:
+            notes = tuple(note for note in read.notes if note.layer == layer)
+            remarks.append(Remarks(layer, (), (), notes))
+    return remarks
+
+
+def _fields(read: LayersRead, legend: Legend) -> list[str]:
+    fields = read.fields
+    area = fields["area_ha"]
+    lines = [f"{_count(len(fields), 'field')}, {legend.area(area.sum())}"]
+    if len(fields) > 1:
+        lines[0] += f" together, {legend.area(area.min())} to {legend.area(area.max())} each"
+    owners = sorted({o for o in fields["owner"].dropna() if o})
+    if owners:
+        lines.append(f"owners: {_some(owners)}")
+    known = [
+        f"{column.name} of {int(fields[column.name].notna().sum())}"
+        for column in KNOWLEDGE
+        if fields[column.name].notna().any()
+    ]
+    lines.append(f"known of the fields: {', '.join(known) or 'nothing beyond their outlines'}")
+    return lines
+
+
+def _soil(read: LayersRead, legend: Legend) -> list[str]:
+    if read.survey is None:
+        return []
+    pieces, soils = read.cut.pieces, read.survey.components
+    here = soils[soils["mukey"].isin(pieces["mukey"])]
+    minor = int((~here["major"].fillna(False).astype(bool)).sum())
+    months = here["cokey"].isin(read.survey.months["cokey"]).sum()
+    depth = here["cokey"].isin(read.survey.horizons["cokey"]).sum()
+    lines = [
+        f"layout: {read.survey.layout}",
+        f"{_count(pieces['mukey'].nunique(), 'map unit')} in the fields, {_count(len(here), 'soil')}, "
+        f"{minor} of them minor",
+        f"layers of the soil are listed for {depth} of these soils, water by months for {months}",
+        _cover(read.cut.soil_cover_pct),
+        f"{_count(len(read.survey.map_units), 'outline')} in the file",
+    ]
+    least, most = (legend.area(ha) for ha in _LEAST_SPOT_HA)
+    lines.append(
+        f"worth: drawn at 1:12,000 to 1:24,000, a survey shows no spot under about {least} to "
+        f"{most}. A smaller wet corner is in it only as a share of a map unit, not as a place."
+    )
+    return lines
+
+
+def _cover(cover_pct: "pd.Series[float]") -> str:
+    whole = cover_pct >= _WHOLE_PCT
+    if whole.all():
+        return f"covers all of {_count(len(cover_pct), 'field')}"
+    rest = cover_pct[~whole]
+    each = _some([f"{field_id} {pct:.0f} %" for field_id, pct in rest.items()])
+    return f"covers {int(whole.sum())} of {len(cover_pct)} fields; the others: {each}"
+
+
+def _weather(read: LayersRead) -> list[str]:
+    lines = []
+    names = read.stations.set_index("weather_id")["name"]
+    for weather_id, days in read.weather.groupby("weather_id"):
+        first, last = days["date"].min().date(), days["date"].max().date()
+        whole = int(days[["tmax_c", "tmin_c", "precip_mm"]].notna().all(axis=1).sum())
+        lacking_pct = 100 * (1 - whole / ((last - first).days + 1))
+        name = names.get(weather_id)
+        lines.append(
+            f"{name if isinstance(name, str) else weather_id}: {first} to {last}, "
+            f"{lacking_pct:.0f} % of the days lack a high, a low or the rain"
+        )
+        years = days["date"].dt.year.nunique()
+        lines.append(f"worth: odds rest on {_count(years, 'year')} with any record")
+    return lines
+
+
+def _frost(read: LayersRead) -> list[str]:
+    if not len(read.frost):
+        return []
+    frost = read.frost
+    sources = sorted(set(frost["source"].dropna()))
+    lines = [
+        f"freeze dates for {frost['field_id'].nunique()} of {len(read.fields)} fields, at "
+        f"{', '.join(f'{c:g}' for c in sorted(frost['threshold_c'].unique()))} C; "
+        f"from {_some(sources) or 'a source not stated'}"
+    ]
+    years = frost["n_years"].dropna()
+    if len(years):
+        lines.append(f"worth: {years.min():.0f} to {years.max():.0f} years stand behind the dates")
+    return lines
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}{'' if number == 1 else 's'}"
+
+
+def _some(texts: Iterable[object]) -> str:
+    shown = [str(text) for text in texts]
+    more = f" and {len(shown) - _MOST_NAMED} more" if len(shown) > _MOST_NAMED else ""
+    return ", ".join(shown[:_MOST_NAMED]) + more
