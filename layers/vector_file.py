@@ -73,7 +73,8 @@ def open_vector(path: str | Path, layer: str | None = None) -> gpd.GeoDataFrame:
 
     Returns
     -------
-    GeoDataFrame; ``attrs["remarks"]`` lists what the reading library remarked.
+    GeoDataFrame; ``attrs["source"]`` names the file for messages, ``attrs["layer"]`` the layer,
+    ``attrs["kind"]`` the kind of file, ``attrs["remarks"]`` what the reading library remarked.
 
     Raises
     ------
@@ -81,14 +82,16 @@ def open_vector(path: str | Path, layer: str | None = None) -> gpd.GeoDataFrame:
     """
     with _dataset(path) as (source, content):
         if content == PARQUET:
-            return _parquet(source)
-        name = _chosen(source, Path(path), layer)
-        frame = _read(source, content, name, shapes=True)
+            name, frame = source.stem, _parquet(source)
+        else:
+            name = _chosen(source, Path(path), layer)
+            frame = _read(source, content, name, shapes=True)
         if not isinstance(frame, gpd.GeoDataFrame):
             raise InputError(
                 f"{path}: layer {name!r} is a table without shapes. Expected outlines. "
                 f"{_offer(source, Path(path))}"
             )
+        frame.attrs |= {"source": str(path), "layer": name, "kind": content.kind}
         return frame
 
 
@@ -105,6 +108,11 @@ def _dataset(path: str | Path) -> Iterator[tuple[Path, Content]]:
     source = local_path(path)
     if not source.is_dir():
         source = local_file(source)
+    if set("!;") & set(str(source)):
+        raise InputError(
+            f"{source}: the signs ! and ; in a file or folder name have a meaning of their own to "
+            "the reading library. Rename it without them."
+        )
     content = content_of(source)
     if content != ZIP:
         yield source, content
