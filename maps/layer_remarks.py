@@ -93,8 +93,8 @@ def _soil(read: LayersRead, legend: Legend) -> list[str]:
     depth = here["cokey"].isin(read.survey.horizons["cokey"]).sum()
     lines = [
         f"layout: {read.survey.layout}",
-        f"{_count(pieces['mukey'].nunique(), 'map unit')} in the fields, {_count(len(here), 'soil')}, "
-        f"{minor} of them minor",
+        f"{_count(pieces['mukey'].nunique(), 'map unit')} in the fields, "
+        f"{_count(len(here), 'soil')}, {minor} of them minor",
         f"layers of the soil are listed for {depth} of these soils, water by months for {months}",
         _cover(read.cut.soil_cover_pct),
         f"{_count(len(read.survey.map_units), 'outline')} in the file",
@@ -125,7 +125,7 @@ def _weather(read: LayersRead) -> list[str]:
         lacking_pct = 100 * (1 - whole / ((last - first).days + 1))
         name = names.get(weather_id)
         lines.append(
-            f"{name if isinstance(name, str) else weather_id}: {first} to {last}, "
+            f"{name if isinstance(name, str) else str(weather_id)}: {first} to {last}, "
             f"{lacking_pct:.0f} % of the days lack a high, a low or the rain"
         )
         years = days["date"].dt.year.nunique()
