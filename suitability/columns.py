@@ -379,7 +379,7 @@ def _column_faults(values: pd.Series, column: Column) -> list[str]:
     elif column.kind == "flag":
         odd = [v for v in known.unique() if v not in (True, False)]
         if odd:
-            faults.append(f"{column.name}: must be true or false, got {odd[0]!r}")
+            faults.append(f"{column.name}: must be true or false, got {odd[0]}")
     elif column.allowed:
         odd = sorted({str(v) for v in known} - set(column.allowed))
         if odd:

@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from suitability.columns import CLASSES
+from suitability.columns import CLASSES, QUALITIES
 from suitability.crop import Crop
 from suitability.findings import QUESTIONS
 from suitability.ground import PART_KEYS
@@ -62,18 +62,27 @@ def field_quality(
         bad = known[known[quality] >= level].groupby("field_id")["area_ha"].sum()
         code = code.mask(bad.reindex(total.index).fillna(0.0) > most * known_ha, level)
     # The class itself may stand nowhere: 6 % S3 with 6 % N make S3. Then the worse ground speaks.
-    speaking = known[known[quality] >= known["field_id"].map(code)]
+    speaking = known[known[quality] >= known["field_id"].map(code).astype(int)]
     nearest = speaking.groupby("field_id")[quality].transform("min")
     speaking = speaking[speaking[quality] == nearest][[*PART_KEYS, "area_ha", quality]]
     enough = known_ha >= crop.number("policy.least_soil_cover_pct") / 100 * total
     result = pd.DataFrame({"code": code.where(enough, -1)})
-    return result.join(_governing(findings[findings["quality"] == quality], speaking))
+    mine = findings[findings["quality"] == quality]
+    keys = next(question.KEYS for question in QUESTIONS if question.NAME == quality)
+    return result.join(_governing(mine, speaking, keys))
 
 
-def _governing(findings: pd.DataFrame, speaking: pd.DataFrame) -> pd.DataFrame:
-    """The worst factor of these parts that holds on most ground, with its largest part's value."""
-    table = findings.merge(speaking, on=PART_KEYS)
-    table = table[table["score"].notna()]
+def _governing(
+    findings: pd.DataFrame, speaking: pd.DataFrame, keys: tuple[str, ...]
+) -> pd.DataFrame:
+    """The worst factor of these parts that holds on most ground, with its largest part's value.
+
+    Where nothing is wrong, a key factor speaks rather than a by-the-way one.
+    """
+    table = findings.merge(
+        speaking.rename(columns=lambda c: "code" if c in QUALITIES else c), on=PART_KEYS
+    )
+    table = table[table["score"].notna() & ((table["code"] > 0) | table["factor"].isin(keys))]
     worst = table[table["score"] == table.groupby(PART_KEYS)["score"].transform("max")]
     weight = worst.groupby(["field_id", "factor"])["area_ha"].sum().reset_index()
     chosen = weight.sort_values("area_ha", kind="stable").groupby("field_id").tail(1)

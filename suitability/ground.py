@@ -23,7 +23,7 @@ class Ground:
 
     def by_component(self, series: "pd.Series[float]") -> "pd.Series[float]":
         """A value by component laid out on the parts."""
-        return self.parts["cokey"].map(series)
+        return self.parts["cokey"].map(series).astype(float)
 
 
 def ground(

@@ -38,7 +38,7 @@ def saxton_rawls(
     ----------
     Saxton and Rawls (2006), Soil Sci. Soc. Am. J. 70:1569, equations 1-16. With a density factor
     other than 1 saturation follows from density and field capacity loses 0.2 of the change
-    (equations 7-10 and 16); conductivity keeps the slope of the uncompacted soil.
+    (equations 7-10 and 16).
 
     >>> float(saxton_rawls(40, 20, 2.5).ksat_mm_h.round(1))
     15.5
@@ -58,6 +58,6 @@ def saxton_rawls(
     density = 2.65 * (1 - saturation) * np.asarray(density_factor, dtype=float)
     packed = 1 - density / 2.65
     packed_capacity = capacity - 0.2 * (saturation - packed)
-    slope = (np.log(capacity) - np.log(wilting)) / (np.log(1500) - np.log(33))
+    slope = (np.log(packed_capacity) - np.log(wilting)) / (np.log(1500) - np.log(33))
     ksat = 1930 * (packed - packed_capacity) ** (3 - slope)
     return SoilWater(wilting, packed_capacity, packed, ksat, density)

@@ -33,4 +33,4 @@ def unit_of(name: str) -> str:
     ('cm', '')
     """
     longest = sorted(SUFFIX_UNITS, key=len, reverse=True)
-    return next((SUFFIX_UNITS[s] for s in longest if name.endswith(s)), "")
+    return next((SUFFIX_UNITS[s] for s in longest if f"_{name}".endswith(s)), "")

@@ -19,6 +19,7 @@ CONDITIONS = (
     "watch_wet",
     "season_tight",
     "germination_care",
+    "inoculation_care",
     "test_soil",
     "soil_cover_low",
     "germination_not_known",
@@ -40,8 +41,10 @@ _BY_CODE = {  # the word for S1, S2, S3 and N
 
 @dataclass(frozen=True)
 class Judgement:
-    """``verdicts`` (VERDICTS) and ``wet_units``: field_id, mukey, cause and compname of the map
-    units too wet to sow, which can be drawn because the survey maps them.
+    """The answer and the ground it leaves out.
+
+    ``verdicts`` keeps VERDICTS. ``wet_units`` has field_id, mukey, cause and compname of the map
+    units too wet to sow; they can be drawn because the survey maps them.
     """
 
     verdicts: pd.DataFrame
@@ -102,7 +105,7 @@ def judge(
 
 
 def _counted(ground: Ground, parts: pd.DataFrame, shares: Shares) -> pd.DataFrame:
-    """The parts that a field is judged by: its sowable ground, or all its soil where it is too wet."""
+    """The parts that judge a field: its sowable ground, or all its soil where it is too wet."""
     table = ground.parts[[*PART_KEYS, "area_ha"]].set_index(PART_KEYS).join(parts)
     too_wet = shares.too_wet.reindex(table.index.get_level_values("field_id")).to_numpy()
     wet = shares.state.isin(["wet placed", "wet unplaced"])
@@ -134,6 +137,7 @@ def _weighed(
         "watch_wet": cares["waterlogging"] & ~out,
         "season_tight": cares["season"] & ~out,
         "germination_care": cares["germination"] & ~out,
+        "inoculation_care": cares["inoculation"] & ~out,
         "test_soil": (codes["inoculation"] > 0) & ~out,
         "soil_cover_low": low_cover & (table["soil_cover_pct"] > 0),
         **{f"{q}_not_known": unknown[q] for q in QUALITIES},

@@ -29,11 +29,22 @@ def derive(ground: Ground) -> list[Derived]:
     return [
         Derived("water_table_cm", table),
         Derived("drainage_class", drainage.where(table.isna(), None), drier),
-        Derived("ponding", wet["ponding"]),
-        Derived("flooding", wet["flooding"]),
+        Derived("ponding", wet["ponding"].fillna(phase_event(parts["phase"], "ponded"))),
+        Derived("flooding", wet["flooding"].fillna(phase_event(parts["phase"], "flooded"))),
         Derived("ksat_um_s", ground.by_component(slowest_ksat_um_s(ground.horizons, 0, 50))),
         Derived("restriction_depth_cm", parts["restriction_depth_cm"]),
     ]
+
+
+def phase_event(phase: "pd.Series[str]", event: str) -> "pd.Series[str]":
+    """Frequency that a soil's phase names, such as ``occasionally flooded``; None without one.
+
+    It speaks where the survey has no row for the months: it is the odds of the whole year.
+    """
+    found = phase.astype(object).astype(str).str.lower().str.extract(rf"(\w+(?: \w+)?)ly {event}")
+    words = {"rare": "rare", "very rare": "very rare", "occasional": "occasional"}
+    words |= {"frequent": "frequent", "very frequent": "very frequent"}
+    return found[0].str.strip().map(words).astype(object)
 
 
 def _one_class_drier(drainage: "pd.Series[str]") -> "pd.Series[str]":
