@@ -2,13 +2,12 @@
 
 from dataclasses import dataclass
 
+import _terrain as terrain
 import geopandas as gpd
-import numpy as np
+import pandas as pd
 import shapely
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
-
-import _terrain as terrain
 
 GROWER = "Tallowmere Farm"
 AVERLOW = "Averlow Land"
@@ -150,7 +149,6 @@ def make_fields() -> gpd.GeoDataFrame:
     for claim in CLAIMS:
         known = dict(zip(COLUMNS, claim.known, strict=True))
         rows.append({"field_id": claim.field_id, "name": claim.name, "owner": claim.owner} | known)
-        shape = _outline(claim, taken)
-        shift = np.array([terrain.ORIGIN_E_M, terrain.ORIGIN_N_M])
-        shapes.append(shapely.transform(shape, lambda xy: xy + shift))
-    return gpd.GeoDataFrame(rows, geometry=shapes, crs=terrain.CRS)
+        shapes.append(terrain.on_map(_outline(claim, taken)))
+    table = pd.DataFrame(rows, dtype=object)  # null stays null, a year stays whole
+    return gpd.GeoDataFrame(table, geometry=shapes, crs=terrain.CRS)

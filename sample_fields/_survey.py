@@ -1,16 +1,16 @@
 """The invented soil map: which soil lies where, with smooth borders and no gaps."""
 
+import _terrain as terrain
 import geopandas as gpd
 import numpy as np
 import shapely
+from _soils import UNITS
 from numpy.typing import NDArray
 from rasterio.features import shapes
 from rasterio.transform import from_origin
 from scipy import ndimage
 from shapely import LineString, Polygon
-
-import _terrain as terrain
-from _soils import UNITS
+from shapely.geometry.base import BaseGeometry
 
 CRS = "EPSG:5070"
 AREA_SYMBOL = "ZZ901"
@@ -81,7 +81,7 @@ def _pond_shore(ground: terrain.Ground) -> Polygon:
     transform = from_origin(0, terrain.HEIGHT_M, terrain.CELL_M, terrain.CELL_M)
     pieces = shapes(ground.pond.astype("uint8"), mask=ground.pond, transform=transform)
     shore = max((shapely.geometry.shape(s) for s, _ in pieces), key=lambda p: p.area)
-    return Polygon(_rounded(LineString(shore.exterior.coords)))
+    return Polygon(_rounded(LineString(shapely.get_exterior_ring(shore))))
 
 
 def make_soil_map(ground: terrain.Ground, rng: np.random.Generator) -> gpd.GeoDataFrame:
@@ -116,8 +116,7 @@ def make_soil_map(ground: terrain.Ground, rng: np.random.Generator) -> gpd.GeoDa
         kind = water if shore.covers(spot) else int(unit[row, col])
         kinds.setdefault(kind, []).append(face)
     records: list[dict[str, object]] = []
-    outlines: list[Polygon] = []
-    shift = np.array([terrain.ORIGIN_E_M, terrain.ORIGIN_N_M])
+    outlines: list[BaseGeometry] = []
     for kind in sorted(kinds):
         for piece in shapely.get_parts(shapely.union_all(kinds[kind])):
             records.append(
@@ -128,5 +127,5 @@ def make_soil_map(ground: terrain.Ground, rng: np.random.Generator) -> gpd.GeoDa
                     "mukey": UNITS[kind].mukey,
                 }
             )
-            outlines.append(shapely.transform(piece, lambda xy: xy + shift))
+            outlines.append(terrain.on_map(piece))
     return gpd.GeoDataFrame(records, geometry=outlines, crs=terrain.CRS).to_crs(CRS)

@@ -7,9 +7,11 @@ Everything is in metres on a local grid whose lower left corner is (0, 0); ``ORI
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy import ndimage
 from scipy.interpolate import CubicSpline
+from shapely.geometry.base import BaseGeometry
 
 Grid = NDArray[np.float64]
 Line = NDArray[np.float64]  # (n, 2) points
@@ -58,7 +60,10 @@ CREEK = Stream(
 )  # fmt: skip
 BRANCHES = {
     "north": Stream(
-        ((905, 2130), (880, 1960), (925, 1800), (905, 1650), (960, 1520), (965, 1340), (1010, 1150)),
+        (
+            (905, 2130), (880, 1960), (925, 1800), (905, 1650), (960, 1520), (965, 1340),
+            (1010, 1150),
+        ),
         87.6, 79.6, 5.0, 190.0, 190.0,
     ),
     "pond": Stream(
@@ -131,6 +136,12 @@ def centres() -> tuple[Grid, Grid]:
     y = HEIGHT_M - (np.arange(N_ROWS) + 0.5) * CELL_M
     grid_x, grid_y = np.meshgrid(x, y)
     return grid_x, grid_y
+
+
+def on_map(shape: BaseGeometry) -> BaseGeometry:
+    """The shape moved from local metres to its place in ``CRS``."""
+    origin = np.array([ORIGIN_E_M, ORIGIN_N_M])
+    return shapely.transform(shape, lambda xy: xy + origin)
 
 
 def smooth_line(points: tuple[tuple[float, float], ...], step_m: float = 2.0) -> Line:
@@ -248,7 +259,7 @@ def _flown(rng: np.random.Generator) -> NDArray[np.bool_]:
     inward = np.minimum.reduce([x, WIDTH_M - x, y, HEIGHT_M - y])
     corner = np.minimum.reduce([x + y, WIDTH_M - x + y, WIDTH_M - x + HEIGHT_M - y])
     edge = 28 + 14 * noise(rng, 60)
-    return (inward > edge) & (corner > 260 + 5 * edge)
+    return np.asarray((inward > edge) & (corner > 260 + 5 * edge))
 
 
 def make_ground(rng: np.random.Generator) -> Ground:

@@ -22,9 +22,17 @@ weather.csv          30 years of one station, day by day: rain in mm, temperatur
 freeze_normals.csv   freeze dates by probability, worked out from that weather
 """
 
+import csv
+import json
 import sys
 from pathlib import Path
 
+import _fields
+import _freezes
+import _survey
+import _tables
+import _terrain
+import _weather
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -34,12 +42,8 @@ import shapely
 from rasterio.transform import from_origin
 from shapely import LineString
 
-import _fields
-import _soils
-import _survey
-import _terrain
-
 SEED = 20_260_401
+WEATHER = 14  # a run of 30 years with two long droughts and one season without hard frost
 M2_PER_ACRE = 4_046.856_422_4
 
 
@@ -51,6 +55,11 @@ def make_all(folder: Path) -> None:
     write_culvert(folder / "culverts.geojson", ground)
     write_fields(folder / "fields.geojson")
     write_survey(folder / "soil_survey.gpkg", ground)
+    weather = _weather.make_weather(np.random.default_rng([SEED, WEATHER]))
+    weather.to_csv(folder / "weather.csv", index=False, lineterminator="\n")
+    _freezes.make_normals(weather).to_csv(
+        folder / "freeze_normals.csv", index=False, lineterminator="\n", quoting=csv.QUOTE_ALL
+    )
 
 
 def write_elevation(path: Path, ground: _terrain.Ground) -> None:
@@ -74,8 +83,7 @@ def write_elevation(path: Path, ground: _terrain.Ground) -> None:
 
 def write_culvert(path: Path, ground: _terrain.Ground) -> None:
     """The pipe under the road bank, a line from its upper to its lower end."""
-    shift = np.array([_terrain.ORIGIN_E_M, _terrain.ORIGIN_N_M])
-    line = LineString(ground.culvert + shift)
+    line = _terrain.on_map(LineString(ground.culvert))
     pipe = gpd.GeoDataFrame({"kind": ["culvert"]}, geometry=[line], crs=_terrain.CRS)
     _write_geojson(pipe, path)
 
@@ -86,12 +94,18 @@ def write_fields(path: Path) -> None:
 
 
 def _write_geojson(frame: gpd.GeoDataFrame, path: Path) -> None:
-    path.unlink(missing_ok=True)
-    degrees = frame.to_crs("EPSG:4326")
-    degrees["geometry"] = shapely.set_precision(degrees.geometry.array, 1e-7)
-    pyogrio.write_dataframe(
-        degrees, path, driver="GeoJSON", COORDINATE_PRECISION="7", RFC7946="YES"
-    )
+    """One feature a line; RFC 7946: degrees, outer rings against the clock, 7 decimals."""
+    degrees = shapely.set_precision(frame.to_crs("EPSG:4326").geometry.array, 1e-7)
+    features = []
+    rows = frame.drop(columns="geometry").to_dict("records")
+    for row, shape in zip(rows, degrees, strict=True):
+        ring_order = shapely.orient_polygons(shape)
+        geometry = shapely.geometry.mapping(shapely.transform(ring_order, lambda xy: xy.round(7)))
+        feature = {"type": "Feature", "properties": row, "geometry": geometry}
+        features.append(json.dumps(feature, allow_nan=False))
+    lines = ",\n".join(features)
+    text = f'{{"type": "FeatureCollection", "name": "{path.stem}", "features": [\n{lines}\n]}}\n'
+    path.write_text(text, "utf-8")
 
 
 def write_survey(path: Path, ground: _terrain.Ground) -> None:
@@ -100,7 +114,7 @@ def write_survey(path: Path, ground: _terrain.Ground) -> None:
     soil_map = _survey.make_soil_map(ground, np.random.default_rng([SEED, 2]))
     area_m2 = soil_map.area.groupby(soil_map["mukey"]).sum()
     acres = {str(mukey): round(area / M2_PER_ACRE) for mukey, area in area_m2.items()}
-    tables = _soils.make_tables(acres, np.random.default_rng([SEED, 3]))
+    tables = _tables.make_tables(acres, np.random.default_rng([SEED, 3]))
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": "2026-01-01T00:00:00.000Z"})
     try:
         pyogrio.write_dataframe(soil_map, path, layer="mupolygon", driver="GPKG")
