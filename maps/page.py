@@ -1,0 +1,137 @@
+"""The constant part of the map page: folium's map with Leaflet and our own script put inside.
+
+Nothing of a user's enters here, because folium and branca render their own output as a template
+once more. The page's security policy is taken from these constants before any data is added.
+"""
+
+import base64
+import hashlib
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import metadata
+from importlib.resources import files
+
+import folium
+from branca.element import MacroElement
+from jinja2 import Template
+
+from suitability.errors import SuitabilityError
+
+# Leaflet 1.9.4 as released: any other bytes are refused.
+LEAFLET_WHEEL = "django-js-lib-leaflet"
+LEAFLET_SHA256 = {
+    "leaflet.js": "db49d009c841f5ca34a888c96511ae936fd9f5533e90d8b2c4d57596f4e5641a",
+    "leaflet.css": "a7837102824184820dfa198d1ebcd109ff6d0ff9a2672a074b9a1b4d147d04c6",
+}
+
+# Until the page has started, or where it fails, the fixed drawing is shown instead of the map.
+START = (
+    'document.documentElement.classList.add("js");'
+    'window.addEventListener("error",function(){'
+    'document.documentElement.classList.remove("js")});'
+)
+
+
+@dataclass(frozen=True)
+class Page:
+    """Pieces of the page that are the same for every farm; all are trusted text of our own."""
+
+    policy: str
+    licence: str
+    style: str
+    start: str
+    library: str
+    map_div: str
+    script: str
+
+
+class FarmPage(MacroElement):
+    """Our own map script as an element of the folium map, run after the map is made."""
+
+    def __init__(self, code: str) -> None:
+        super().__init__()
+        self._name = "FarmPage"
+        # branca renders the result of this template as a template again: raw keeps it as it is.
+        self.code = "{% raw %}" + code + "{% endraw %}"
+        self._template = Template("{% macro script(this, kwargs) %}{{ this.code }}{% endmacro %}")
+
+
+@lru_cache
+def constant_page() -> Page:
+    """Render folium once, without any data, and take the hashes of what it may run."""
+    farm_map = folium.Map(
+        location=(0, 0),
+        tiles=None,
+        zoom_control=False,
+        attribution_control=False,
+        zoom_snap=0.25,
+        zoom_delta=0.5,
+        scroll_wheel_zoom=False,
+    )
+    farm_map._id = "farm"  # a name of its own each time would change the page and its hashes
+    # Everything folium would load from the web; Leaflet is put inside instead, the rest is unused.
+    farm_map.default_js = []
+    farm_map.default_css = []
+    own = "".join(
+        _template(name) for name in ("map_table.js", "map_detail.js", "map_ground.js", "map.js")
+    )
+    farm_map.add_child(FarmPage(own))
+    figure = farm_map.get_root()
+    figure.render()
+    style = _leaflet_style() + _template("map.css")
+    library = _leaflet("leaflet.js").replace("//# sourceMappingURL=leaflet.js.map", "").strip()
+    script = figure.script.render().strip()
+    return Page(
+        policy=_policy([START, library, script], [style]),
+        licence=_licence(),
+        style=style,
+        start=START,
+        library=library,
+        map_div=figure.html.render().strip(),
+        script=script,
+    )
+
+
+def _policy(scripts: list[str], styles: list[str]) -> str:
+    return "; ".join(
+        [
+            "default-src 'none'",
+            "script-src " + " ".join(map(_hash, scripts)),
+            "style-src " + " ".join(map(_hash, styles)),
+            "img-src data:",
+            "base-uri 'none'",
+            "form-action 'none'",
+        ]
+    )
+
+
+def _hash(text: str) -> str:
+    digest = hashlib.sha256(text.encode("utf-8")).digest()
+    return f"'sha256-{base64.b64encode(digest).decode('ascii')}'"
+
+
+def _template(name: str) -> str:
+    return (files("maps") / "templates" / name).read_text("utf-8").replace("\r\n", "\n")
+
+
+def _leaflet(name: str) -> str:
+    found = [f for f in metadata.files(LEAFLET_WHEEL) or [] if f.name == name]
+    data = found[0].read_binary() if found else b""
+    if hashlib.sha256(data).hexdigest() != LEAFLET_SHA256[name]:
+        raise SuitabilityError(
+            f"{name} of the package {LEAFLET_WHEEL} is not the released Leaflet 1.9.4. "
+            f"Install it again: pip install --force-reinstall {LEAFLET_WHEEL}==1.9.4.1"
+        )
+    return data.decode("utf-8").replace("\r\n", "\n")
+
+
+def _leaflet_style() -> str:
+    """Leaflet's style without the lines that would load pictures; we use none of them."""
+    lines = _leaflet("leaflet.css").split("\n")
+    return "\n".join(line for line in lines if "url(" not in line)
+
+
+def _licence() -> str:
+    found = [f for f in metadata.files(LEAFLET_WHEEL) or [] if f.name == "LICENSE"]
+    # Two hyphens would end the comment that holds it.
+    return found[0].read_text("utf-8").replace("--", "- -").strip() if found else ""

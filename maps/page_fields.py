@@ -1,0 +1,191 @@
+"""What the page tells of each field and each wet ground, in words ready to show."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from maps.assessment import Assessment
+from maps.drawing import field_numbers
+from maps.legend import Legend
+from maps.sentences import Rating, Teller
+from maps.shown_names import shown
+from maps.words import Words
+from suitability.columns import QUALITIES, VERDICT_WORDS, WORDS
+
+# Names of the fill patterns in the page; see maps/page_patterns.py.
+VERDICT_FILL = dict(zip(VERDICT_WORDS, ("sow", "care", "out", "unknown"), strict=True))
+STEP_FILL = ("low", "mid", "high")
+
+_NOTE_LETTERS = 600
+
+
+@dataclass(frozen=True)
+class Told:
+    """One field in words. ``fills`` has the pattern for the verdict, then for each quality."""
+
+    field_id: str
+    number: int
+    name: str
+    owner: str
+    area_ha: float
+    area: str
+    sowable_ha: float
+    sowable: str
+    verdict: str
+    order: int
+    fills: list[str]
+    ratings: list[dict[str, Any]]
+    why: str
+    mind: list[str]
+    facts: list[list[str]]
+    soils: list[list[str]]
+    noted: list[str]
+
+
+def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[Told]:
+    """Every field of the verdict table, in its order."""
+    teller = Teller(words, legend)
+    numbers = field_numbers(assessment)
+    fields = assessment.fields.set_index("field_id")
+    soils = dict(list(assessment.soil_parts.groupby("field_id")))
+    noted: dict[str, list[str]] = {}
+    for note in assessment.notes:
+        for field_id in note.field_ids:
+            noted.setdefault(field_id, []).append(shown(note.text, _NOTE_LETTERS))
+    told = []
+    for _, row in assessment.verdicts.iterrows():
+        field_id = row.field_id
+        field = fields.loc[field_id]
+        ratings = [_rating(teller, row, quality) for quality in QUALITIES]
+        inoculant = ratings[QUALITIES.index("inoculation")]
+        fact = teller.fact(row, "inoculation")
+        inoculant["why"] = [_sentence(fact)] if fact else []
+        inoculant["why"].append(teller.inoculant(assessment, field_id))
+        why = _capital(teller.reason(row))
+        told.append(
+            Told(
+                field_id=field_id,
+                number=numbers[field_id],
+                name=shown(field["name"]) or shown(field_id),
+                owner=shown(field["owner"]),
+                area_ha=row.area_ha,
+                area=legend.area_number(row.area_ha),
+                sowable_ha=row.sowable_ha,
+                sowable=_number(row.sowable_ha, legend, words),
+                verdict=_capital(teller.verdict(row)),
+                order=VERDICT_WORDS.index(row.verdict),
+                fills=[VERDICT_FILL[row.verdict], *(rating["fill"] for rating in ratings)],
+                ratings=ratings,
+                why=why,
+                mind=[text for text in teller.conditions(row) if text and text != why],
+                facts=_facts(row, field, words, legend),
+                soils=_soils(soils.get(field_id), legend),
+                noted=noted.get(field_id, []),
+            )
+        )
+    return told
+
+
+def told_wet(assessment: Assessment, words: Words, legend: Legend) -> list[dict[str, Any]]:
+    """Every wet ground: the index of its field among the verdicts, and what is known of it."""
+    numbers = field_numbers(assessment)
+    told = []
+    for _, row in assessment.wet_ground.iterrows():
+        number = numbers[row.field_id]
+        cause = words(f"map.cause.{row.cause.replace(' ', '_')}")
+        facts = [[words("map.area"), legend.area(row.area_ha)]]
+        if _known(row.years_in_ten):
+            years = words("map.too_wet_value", n=f"{row.years_in_ten:.0f}")
+        else:
+            years = words("map.too_wet_unknown")
+        facts.append([words("map.too_wet"), years])
+        if shown(row.compname):
+            facts.append([words("map.wet_soil"), shown(row.compname)])
+        told.append(
+            {
+                "field": number - 1,
+                "title": words("map.wet_title", n=number),
+                "back": words("map.back_to_field", n=number),
+                "why": _sentence(cause),
+                "item": _capital(
+                    words("map.wet_ground_item", area=legend.area(row.area_ha), cause=cause)
+                ),
+                "facts": facts,
+                "caution": words("caution.wetland"),
+            }
+        )
+    return told
+
+
+def rating_steps(words: Words, quality: str) -> list[str]:
+    """The words of one quality from harmless to worst."""
+    return [words(f"word.{word.replace(' ', '_')}") for word in WORDS[quality]]
+
+
+def _rating(teller: Teller, row: "pd.Series[Any]", quality: str) -> dict[str, Any]:
+    rating: Rating = teller.rating(row, quality)
+    steps = rating_steps(teller.words, quality)
+    step = steps.index(rating.word) if rating.word in steps else len(STEP_FILL)
+    return {
+        "label": rating.label,
+        "word": rating.word,
+        "step": step,
+        "fill": "unknown" if step == len(STEP_FILL) else STEP_FILL[step],
+        "why": [_sentence(rating.why)] if rating.why else [],
+    }
+
+
+def _facts(
+    row: "pd.Series[Any]", field: "pd.Series[Any]", words: Words, legend: Legend
+) -> list[list[str]]:
+    sowable = legend.area(row.sowable_ha) if row.sowable_ha else words("map.none")
+    facts = [
+        [words("map.sowable"), sowable],
+        [words("map.area"), legend.area(row.area_ha)],
+    ]
+    if _known(row.works_years_in_ten):
+        value = words("map.works_value", n=f"{row.works_years_in_ten:.0f}")
+        facts.insert(0, [words("map.works"), value])
+    if legend.day(row.sow_date):
+        facts.append([words("map.sow_date"), legend.day(row.sow_date)])
+    half, early = legend.day(row.first_freeze_p50), legend.day(row.first_freeze_p10)
+    if half and early:
+        value = words("map.first_freeze_value", half=half, early=early)
+        facts.append([words("map.first_freeze"), value])
+    if shown(field["owner"]):
+        facts.append([words("map.owner"), shown(field["owner"])])
+    if _known(row.soil_cover_pct):
+        facts.append([words("map.soil_cover"), legend.pct(row.soil_cover_pct)])
+    if isinstance(row.suitability_class, str):
+        facts.append([words("map.klass"), row.suitability_class])
+    elif isinstance(row.at_best, str):
+        facts.append([words("map.klass"), words("map.klass_at_best", klass=row.at_best)])
+    return [fact for fact in facts if fact[1]]
+
+
+def _soils(parts: pd.DataFrame | None, legend: Legend) -> list[list[str]]:
+    if parts is None:
+        return []
+    ordered = parts.sort_values("area_ha", ascending=False)
+    return [
+        [shown(part.musym), shown(part.muname, 120), legend.area(part.area_ha)]
+        for part in ordered.itertuples()
+    ]
+
+
+def _number(area_ha: float, legend: Legend, words: Words) -> str:
+    return words("map.none") if area_ha == 0 else legend.area_number(area_ha)
+
+
+def _known(value: float | None) -> bool:
+    return value is not None and not math.isnan(value)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _sentence(clause: str) -> str:
+    return _capital(clause).rstrip(".") + "."

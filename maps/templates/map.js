@@ -1,0 +1,135 @@
+// Puts the page together: map, table and detail speak of the same field.
+
+function startFarmPage(map) {
+  const data = JSON.parse(document.getElementById("farm-data").textContent);
+  const words = data.words, detail = document.getElementById("detail");
+  const frame = map.getContainer();
+  let opener = null;
+
+  function show(parts) {
+    detail.replaceChildren(...parts);
+    detail.hidden = false;
+    const heading = document.getElementById("detail-heading");
+    heading.focus({ preventScroll: true });
+    if (window.matchMedia("(min-width: 56rem)").matches) {
+      const top = heading.getBoundingClientRect().top;
+      if (top < 0 || top > window.innerHeight * 0.6) window.scrollBy(0, top - 30);
+    } else {
+      // Half the screen for the map, half for the words.
+      const top = heading.getBoundingClientRect().top;
+      if (top < 0 || top > window.innerHeight * 0.55) window.scrollBy(0, top - window.innerHeight * 0.5);
+    }
+  }
+  function pickField(index, from) {
+    opener = from || document.getElementById("row-" + (index + 1)).querySelector(".pick");
+    ground.markField(index);
+    markRow(index);
+    show(fieldDetail(data, index, close, pickWet));
+  }
+  function pickWet(index) {
+    opener = document.getElementById("row-" + (data.wet[index].field + 1)).querySelector(".pick");
+    ground.markWet(index);
+    markRow(data.wet[index].field);
+    show(wetDetail(data, index, close, pickField));
+  }
+  function close() {
+    if (detail.hidden) return;
+    detail.hidden = true;
+    detail.replaceChildren();
+    ground.unmark();
+    markRow(-1);
+    if (opener) opener.focus({ preventScroll: cameFromMap() });
+  }
+  // Closing keeps the map in view when it is in view; else it goes back to the row.
+  function cameFromMap() {
+    const box = frame.getBoundingClientRect();
+    return box.bottom > 80 && box.top < window.innerHeight - 80;
+  }
+
+  const ground = layGround(map, data, pickField, pickWet);
+  const markRow = bringTableToLife(data, pickField);
+  document.addEventListener("keydown", function (event) { if (event.key === "Escape") close(); });
+
+  frame.setAttribute("role", "group");
+  frame.setAttribute("aria-label", words.map_label);
+  fitFrame(map, ground.bounds);
+  addButtons(map, words, ground.bounds);
+  L.control.scale({ position: "bottomleft", maxWidth: 130 }).addTo(map);
+  ground.colourBy(0);
+  map.on("zoomend moveend resize", ground.placeNumbers);
+  ground.placeNumbers();
+
+  const colourBy = document.getElementById("colour-by");
+  colourBy.addEventListener("change", function () {
+    ground.colourBy(Number(colourBy.value));
+    document.querySelectorAll("[id^=key-]").forEach(function (key) {
+      if (/^key-[0-9]$/.test(key.id)) key.hidden = key.id !== "key-" + colourBy.value;
+    });
+  });
+  colourBy.value = "0";
+  const soils = document.getElementById("show-soils");
+  if (soils) {
+    soils.checked = false;
+    soils.addEventListener("change", function () {
+      ground.showSoils(soils.checked);
+      document.getElementById("key-soil").hidden = !soils.checked;
+    });
+  }
+  if (L.Browser.mobile || window.matchMedia("(pointer: coarse)").matches) {
+    // One finger scrolls the page past the map; two move and enlarge the map.
+    map.dragging.disable();
+    document.getElementById("touch-hint").hidden = false;
+  }
+}
+
+// The frame takes the farm's own shape, within what the screen can show.
+function fitFrame(map, bounds) {
+  const frame = map.getContainer();
+  function shape() {
+    if (!bounds.isValid()) return;
+    const one = map.project(bounds.getSouthWest(), 10), other = map.project(bounds.getNorthEast(), 10);
+    const tall = Math.abs(one.y - other.y) / Math.max(Math.abs(one.x - other.x), 1e-6);
+    const most = window.innerHeight * (window.innerWidth < 896 ? 0.6 : 0.72);
+    const room = frame.clientWidth * tall + 70;
+    frame.style.height = Math.round(Math.max(300, Math.min(room, most))) + "px";
+    map.invalidateSize({ animate: false });
+    map.fitBounds(bounds, { padding: [22, 22], animate: false, maxZoom: 18 });
+    map.setMinZoom(Math.floor(map.getZoom()) - 1);
+  }
+  map.setMaxZoom(20);
+  shape();
+  let width = window.innerWidth;
+  window.addEventListener("resize", function () {
+    // A phone's address bar changes the height alone: then the view stays as the reader left it.
+    if (window.innerWidth === width) return;
+    width = window.innerWidth;
+    shape();
+  });
+}
+
+function addButtons(map, words, bounds) {
+  const Buttons = L.Control.extend({
+    options: { position: "topleft" },
+    onAdd: function () {
+      const box = make("div", null, "map-buttons");
+      [
+        ["+", words.zoom_in, function () { map.zoomIn(); }],
+        ["\u2212", words.zoom_out, function () { map.zoomOut(); }],
+        [words.whole_farm, null, function () {
+          map.fitBounds(bounds, { padding: [22, 22], animate: false, maxZoom: 18 });
+        }]
+      ].forEach(function (one) {
+        const button = make("button", one[0]);
+        button.type = "button";
+        if (one[1]) button.setAttribute("aria-label", one[1]);
+        button.addEventListener("click", one[2]);
+        box.append(button);
+      });
+      L.DomEvent.disableClickPropagation(box);
+      return box;
+    }
+  });
+  new Buttons().addTo(map);
+}
+
+startFarmPage(map_farm);

@@ -1,0 +1,121 @@
+// What is known of one field or wet ground, told beside or under the map.
+
+function make(tag, text, className) {
+  const node = document.createElement(tag);
+  if (text !== undefined && text !== null) node.textContent = text;
+  if (className) node.className = className;
+  return node;
+}
+
+// Text from a file stands for itself: its letters cannot turn the rest of the line round.
+function own(text) { return make("bdi", text); }
+
+function swatch(fill) {
+  const space = "http://www.w3.org/2000/svg";
+  const svg = document.createElementNS(space, "svg");
+  const box = document.createElementNS(space, "rect");
+  const sets = { x: 1, y: 1, width: 32, height: 22, stroke: fill === "wet" ? "#0B4F8A" : "#111111",
+                 "stroke-width": 1.6, fill: "url(#fill-" + fill + ")" };
+  if (fill === "unknown") sets["stroke-dasharray"] = "5 3";
+  Object.keys(sets).forEach(function (name) { box.setAttribute(name, sets[name]); });
+  svg.setAttribute("class", "swatch");
+  svg.setAttribute("viewBox", "0 0 34 24");
+  svg.setAttribute("width", "34");
+  svg.setAttribute("height", "24");
+  svg.setAttribute("aria-hidden", "true");
+  svg.appendChild(box);
+  return svg;
+}
+
+function detailHead(words, small, large, close) {
+  const head = make("div", null, "detail-head");
+  const title = make("h2");
+  title.id = "detail-heading";
+  title.tabIndex = -1;
+  title.append(make("small", small), make("span", " "), large ? own(large) : "");
+  const button = make("button", words.close, "close");
+  button.type = "button";
+  button.addEventListener("click", close);
+  head.append(title, button);
+  return head;
+}
+
+function section(title, body) {
+  const part = make("section");
+  part.append(make("h3", title), body);
+  return part;
+}
+
+function listOf(items, each) {
+  const list = make("ul");
+  items.forEach(function (item) {
+    const line = make("li");
+    line.append(...[].concat(each(item)));
+    list.append(line);
+  });
+  return list;
+}
+
+function factList(facts) {
+  const list = make("dl");
+  facts.forEach(function (fact) {
+    const pair = make("div"), value = make("dd");
+    value.append(own(fact[1]));
+    pair.append(make("dt", fact[0]), value);
+    list.append(pair);
+  });
+  return list;
+}
+
+function ratingList(ratings) {
+  const list = listOf(ratings, function (rating) {
+    const text = make("div"), head = make("p");
+    head.append(make("span", rating.label + ": "), make("b", rating.word));
+    text.append(head);
+    rating.why.forEach(function (why) { text.append(make("p", why, "fact")); });
+    return [swatch(rating.fill), text];
+  });
+  list.className = "ratings";
+  return list;
+}
+
+function fieldDetail(data, index, close, pickWet) {
+  const field = data.fields[index], words = data.words;
+  const answer = make("p", null, "answer");
+  answer.append(swatch(field.fills[0]), make("b", field.verdict));
+  const parts = [detailHead(words, field.title, field.name, close), answer, make("p", field.why, "why")];
+  if (field.mind.length) parts.push(section(words.mind, listOf(field.mind, function (s) { return s; })));
+  parts.push(section(words.facts, factList(field.facts)));
+  if (field.wet.length) {
+    parts.push(section(words.wet_here, listOf(field.wet, function (spot) {
+      const button = make("button", data.wet[spot].item, "wet-item");
+      button.type = "button";
+      button.addEventListener("click", function () { pickWet(spot); });
+      return [button];
+    })));
+  }
+  parts.push(section(words.ratings, ratingList(field.ratings)));
+  if (field.soils.length) {
+    const soils = listOf(field.soils, function (soil) {
+      return [make("b", soil[0]), " ", own(soil[1]), " ", make("small", soil[2])];
+    });
+    parts.push(section(words.soils, soils));
+  }
+  if (field.noted.length) {
+    parts.push(section(words.noted, listOf(field.noted, function (note) { return [own(note)]; })));
+  }
+  return parts;
+}
+
+function wetDetail(data, index, close, pickField) {
+  const spot = data.wet[index], field = data.fields[spot.field];
+  const answer = make("p", null, "answer");
+  answer.append(swatch("wet"), make("b", spot.why));
+  const back = make("button", spot.back, "back");
+  back.type = "button";
+  back.addEventListener("click", function () { pickField(spot.field); });
+  return [
+    detailHead(data.words, spot.title, field.name, close),
+    answer, factList(spot.facts), make("p", spot.caution, "fact"), back
+  ];
+}

@@ -1,0 +1,112 @@
+// The ground on the map: fields, wet ground, soil outlines and the fields' numbers.
+// Everything that came from a file is set as text, never as markup.
+
+function latLngs(shape) {
+  return shape.map(function (polygon) {
+    return polygon.map(function (ring) {
+      const points = [];
+      let lng = 0, lat = 0;
+      for (let i = 0; i < ring.length; i += 2) {
+        lng += ring[i];
+        lat += ring[i + 1];
+        points.push([lat / 1e6, lng / 1e6]);
+      }
+      return points;
+    });
+  });
+}
+
+function layGround(map, data, pickField, pickWet) {
+  const ink = "#111111";
+  ["soil", "wet", "chosen"].forEach(function (name, above) {
+    map.createPane(name).style.zIndex = 420 + above * 10;
+  });
+
+  const fields = data.fields.map(function (field, index) {
+    const layer = L.polygon(latLngs(field.shape), { color: ink, weight: 1.6, fillOpacity: 1 });
+    layer.on("click", function () { pickField(index); });
+    return layer.addTo(map);
+  });
+  const wet = data.wet.map(function (spot, index) {
+    const layer = L.polygon(latLngs(spot.shape), {
+      pane: "wet", color: "#0B4F8A", weight: 1.6, fillColor: "url(#fill-wet)", fillOpacity: 1
+    });
+    layer.on("click", function (event) {
+      L.DomEvent.stopPropagation(event);
+      pickWet(index);
+    });
+    return layer.addTo(map);
+  });
+  const soil = L.layerGroup(data.soil.map(function (shape) {
+    return L.polygon(latLngs(shape), {
+      pane: "soil", interactive: false, fill: false, color: "#6B4A2B", weight: 1.3
+    });
+  }));
+  const chosen = L.layerGroup().addTo(map);
+  const bounds = L.latLngBounds([]);
+  fields.forEach(function (layer) { if (layer.getBounds().isValid()) bounds.extend(layer.getBounds()); });
+  const numbers = layNumbers(map, data, fields);
+
+  function mark(layer) {
+    chosen.clearLayers();
+    if (!layer || !layer.getBounds().isValid()) return;
+    [["#ffffff", 9], [ink, 4]].forEach(function (line) {
+      L.polygon(layer.getLatLngs(), {
+        pane: "chosen", interactive: false, fill: false, color: line[0], weight: line[1]
+      }).addTo(chosen);
+    });
+    if (!map.getBounds().contains(layer.getBounds())) {
+      map.fitBounds(layer.getBounds(), { padding: [40, 40], maxZoom: map.getZoom(), animate: false });
+    }
+  }
+
+  return {
+    bounds: bounds,
+    colourBy: function (way) {
+      fields.forEach(function (layer, index) {
+        const fill = data.fields[index].fills[way];
+        layer.setStyle({
+          fillColor: "url(#fill-" + fill + ")",
+          dashArray: fill === "unknown" ? "6 4" : null
+        });
+      });
+    },
+    showSoils: function (shown) { if (shown) soil.addTo(map); else soil.remove(); },
+    markField: function (index) { mark(fields[index]); },
+    markWet: function (index) { mark(wet[index]); },
+    unmark: function () { mark(null); },
+    placeNumbers: numbers
+  };
+}
+
+// Numbers stand where there is room: large fields first, none on top of another.
+function layNumbers(map, data, fields) {
+  const tags = data.fields.map(function (field, index) {
+    if (!field.label.length) return null;
+    const text = document.createElement("span");
+    text.textContent = String(index + 1);
+    const marker = L.marker([field.label[1] / 1e6, field.label[0] / 1e6], {
+      interactive: false,
+      keyboard: false,
+      icon: L.divIcon({ className: "number", html: text, iconSize: [0, 0] })
+    }).addTo(map);
+    const box = fields[index].getBounds();
+    const wide = box.getEast() - box.getWest(), tall = box.getNorth() - box.getSouth();
+    return { marker: marker, box: box, size: wide * tall, half: 5 * String(index + 1).length + 6 };
+  }).filter(Boolean).sort(function (a, b) { return b.size - a.size; });
+
+  return function () {
+    const taken = [];
+    tags.forEach(function (tag) {
+      const at = map.latLngToLayerPoint(tag.marker.getLatLng());
+      const one = map.latLngToLayerPoint(tag.box.getSouthWest());
+      const other = map.latLngToLayerPoint(tag.box.getNorthEast());
+      const room = Math.max(other.x - one.x, one.y - other.y) > 16;
+      const free = room && taken.every(function (t) {
+        return Math.abs(t.x - at.x) > t.half + tag.half || Math.abs(t.y - at.y) > 24;
+      });
+      if (free) taken.push({ x: at.x, y: at.y, half: tag.half });
+      tag.marker.getElement().style.display = free ? "" : "none";
+    });
+  };
+}

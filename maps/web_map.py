@@ -1,0 +1,193 @@
+"""Writes ``map.html``: one file that opens from an e-mail, with no network and no other file."""
+
+import json
+from datetime import date
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup
+
+from maps.assessment import Assessment
+from maps.drawing import farm_svg
+from maps.legend import Legend
+from maps.page import constant_page
+from maps.page_fields import (
+    STEP_FILL,
+    VERDICT_FILL,
+    Told,
+    rating_steps,
+    told_fields,
+    told_wet,
+)
+from maps.page_patterns import patterns_svg, swatch_svg
+from maps.page_shapes import coded_shapes, label_points, tolerance_m
+from maps.sentences import Teller
+from maps.shown_names import shown
+from maps.words import Words, load_words
+from suitability.columns import QUALITIES
+
+_SVG_WIDTH_PX = 720
+_NOTE_LETTERS = 600
+_NOTE_ORDER = ("warning", "caution", "info")
+# Words that the page's own script puts on the page.
+_SCRIPT_WORDS = (
+    "close why mind ratings facts soils wet_here noted field_title shown_all shown_some "
+    "zoom_in zoom_out whole_farm map_label how_to_touch"
+)
+
+
+def write_map(assessment: Assessment, path: Path) -> None:
+    """Write the map page of a run; every number comes from the assessment's verdicts."""
+    # As bytes: another line ending would change the text that the page's policy was made for.
+    path.write_bytes(map_page(assessment, load_words()).encode("utf-8"))
+
+
+def map_page(assessment: Assessment, words: Words) -> str:
+    """The page as text. The template sees text from files as values only, never as a template."""
+    legend = Legend("metric" if assessment.farm.units == "metric" else "us")
+    teller = Teller(words, legend)
+    told = told_fields(assessment, words, legend)
+    template = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    ).from_string((files("maps") / "templates" / "map.html").read_text("utf-8"))
+    crop = assessment.crop
+    return template.render(
+        t=_Shelf(words),
+        page=constant_page(),
+        raw=Markup,
+        patterns=Markup(patterns_svg()),
+        swatch=lambda name: Markup(swatch_svg(name)),
+        drawing=Markup(farm_svg(assessment, words, legend, _SVG_WIDTH_PX)),
+        data=Markup(script_json(_script_data(assessment, told, words, legend))),
+        language=words.language,
+        farm=shown(assessment.farm.name),
+        crop=crop.name[:1].lower() + crop.name[1:],
+        scientific=crop.scientific_name,
+        day=legend.full_day(date.fromisoformat(assessment.provenance.made_on[:10])),
+        version=assessment.provenance.version,
+        lead=teller.farm(assessment),
+        area_unit=legend.area_unit,
+        qualities=[words(f"quality.{quality}") for quality in QUALITIES],
+        told=told,
+        keys=_keys(told, words, legend),
+        wet_total=legend.area(float(assessment.wet_ground.area_ha.sum())),
+        has_wet=len(assessment.wet_ground) > 0,
+        has_soils=len(assessment.soil_parts) > 0,
+        cautions=teller.cautions(assessment),
+        notes=[
+            shown(note.text, _NOTE_LETTERS)
+            for note in sorted(assessment.notes, key=lambda note: _NOTE_ORDER.index(note.level))
+        ],
+        sources=[
+            {
+                "layer": _layer(source.layer, words),
+                "name": shown(source.name),
+                "modified": shown(source.modified),
+                "note": shown(source.note, _NOTE_LETTERS),
+            }
+            for source in assessment.provenance.files
+        ],
+    )
+
+
+def script_json(data: Any) -> str:
+    """JSON that no HTML parser can take for markup, whatever stands in it.
+
+    >>> print(script_json("</script>&"))
+    "\\u003c/script\\u003e\\u0026"
+    """
+    text = json.dumps(data, allow_nan=False, ensure_ascii=False, separators=(",", ":"))
+    for letter in "<>&\u2028\u2029":
+        text = text.replace(letter, f"\\u{ord(letter):04x}")
+    return text
+
+
+class _Shelf:
+    """``t.name`` in the template is the sentence ``map.name``; ``t(name, ...)`` fills it in."""
+
+    def __init__(self, words: Words) -> None:
+        self._words = words
+
+    def __getattr__(self, name: str) -> str:
+        if not self._words.has(f"map.{name}"):
+            raise AttributeError(name)
+        return self._words(f"map.{name}")
+
+    def __call__(self, name: str, **values: object) -> str:
+        return self._words(f"map.{name}", **values)
+
+
+def _keys(told: list[Told], words: Words, legend: Legend) -> list[list[dict[str, str]]]:
+    """The key for each way to colour the map: first the verdict, then the four ratings."""
+    verdicts = [
+        (fill, words(f"verdict.{verdict.replace(' ', '_')}"))
+        for verdict, fill in VERDICT_FILL.items()
+    ]
+    keys = [verdicts]
+    for quality in QUALITIES:
+        steps = list(zip(STEP_FILL, rating_steps(words, quality), strict=False))
+        keys.append([*steps, ("unknown", words("word.not_known"))])
+    return [
+        [
+            {"fill": fill, "word": word, "count": _count(told, way, fill, words, legend)}
+            for fill, word in key
+        ]
+        for way, key in enumerate(keys)
+    ]
+
+
+def _count(told: list[Told], way: int, fill: str, words: Words, legend: Legend) -> str:
+    areas = [field.area_ha for field in told if field.fills[way] == fill]
+    if not areas:
+        return words("map.key_none")
+    name = "map.key_count_one" if len(areas) == 1 else "map.key_count"
+    return words(name, n=len(areas), area=legend.area(sum(areas)))
+
+
+def _layer(layer: str, words: Words) -> str:
+    key = f"map.layer.{layer}"
+    return words(key) if words.has(key) else shown(layer)
+
+
+def _script_data(
+    assessment: Assessment, told: list[Told], words: Words, legend: Legend
+) -> dict[str, Any]:
+    fields = assessment.fields.set_index("field_id").geometry
+    ground = fields.loc[[field.field_id for field in told]]
+    finest = tolerance_m(assessment.fields.geometry)
+    wet = told_wet(assessment, words, legend)
+    wet_of: dict[int, list[int]] = {}
+    for index, spot in enumerate(wet):
+        wet_of.setdefault(spot["field"], []).append(index)
+    return {
+        "words": {name: words.sentences[f"map.{name}"] for name in _SCRIPT_WORDS.split()},
+        "fields": [
+            {
+                "name": field.name,
+                "title": words("map.field_title", n=field.number),
+                "verdict": field.verdict,
+                "fills": field.fills,
+                "why": field.why,
+                "mind": field.mind,
+                "facts": field.facts,
+                "ratings": field.ratings,
+                "soils": field.soils,
+                "noted": field.noted,
+                "wet": wet_of.get(order, []),
+                "shape": shape,
+                "label": label,
+            }
+            for order, (field, shape, label) in enumerate(
+                zip(told, coded_shapes(ground, finest), label_points(ground), strict=True)
+            )
+        ],
+        "wet": [
+            {**spot, "shape": shape}
+            for spot, shape in zip(
+                wet, coded_shapes(assessment.wet_ground.geometry, finest), strict=True
+            )
+        ],
+        "soil": coded_shapes(assessment.soil_parts.geometry, finest),
+    }
