@@ -7,20 +7,19 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import rasterio
+from rasterio import DatasetReader
 from rasterio.errors import NotGeoreferencedWarning, RasterioError
 
 from layers.local_path import local_file
 from suitability.errors import InputError
 
-RASTER_DRIVERS = (
-    "GTiff", "COG", "AAIGrid", "EHdr", "HFA", "AIG", "USGSDEM", "SRTMHGT", "FLT", "BIL",
-)  # fmt: skip
+RASTER_DRIVERS = ("GTiff", "COG", "AAIGrid", "EHdr", "HFA", "AIG", "USGSDEM", "SRTMHGT")
 # What the library wants to say comes as an InputError, not on the screen by itself.
 logging.getLogger("rasterio").propagate = False
 
 
 @contextmanager
-def open_raster(path: str | Path) -> Iterator[rasterio.DatasetReader]:
+def open_raster(path: str | Path) -> Iterator[DatasetReader]:
     """Give a raster opened for reading, for a ``with`` block.
 
     Raises
@@ -33,9 +32,9 @@ def open_raster(path: str | Path) -> Iterator[rasterio.DatasetReader]:
         with rasterio.Env(PROJ_NETWORK="OFF", CPL_VSIL_CURL_ALLOWED_EXTENSIONS=".none"):
             with warnings.catch_warnings():
                 warnings.simplefilter("ignore", NotGeoreferencedWarning)
-                # affine 3 deprecates the product that rasterio 1.4 opens a file with.
-                warnings.simplefilter("ignore", DeprecationWarning)
-                dataset = rasterio.open(source, driver=list(RASTER_DRIVERS))
+                # affine 3 will deprecate the product that rasterio 1.4 opens a file with.
+                warnings.filterwarnings("ignore", "Use `@` matmul", PendingDeprecationWarning)
+                dataset = DatasetReader(str(source), driver=list(RASTER_DRIVERS))
             with dataset:
                 yield dataset
     except RasterioError as error:

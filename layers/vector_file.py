@@ -15,7 +15,7 @@ import pyproj
 import shapely
 from pyogrio import errors as vector_errors
 
-from layers.content import PARQUET, READ, SHAPEFILE, ZIP, Content, content_of
+from layers.content import KML, PARQUET, READ, SHAPEFILE, ZIP, Content, content_of
 from layers.local_path import local_file, local_path
 from layers.zipped import unzipped
 from suitability.errors import InputError, listed
@@ -118,17 +118,29 @@ def _dataset(path: str | Path) -> Iterator[tuple[Path, Content]]:
         yield source, content
         return
     with unzipped(source) as folder:
-        inner = _only_dataset(source, folder)
+        found = _datasets(folder)
+        if (
+            source.suffix.lower() == ".kmz"
+            and found
+            and all(content_of(inner) == KML for inner in found)
+        ):
+            # Its documents may point to each other, so the driver takes them together.
+            yield source, KML
+            return
+        inner = _only(source, folder, found)
         yield inner, content_of(inner)
 
 
-def _only_dataset(source: Path, folder: Path) -> Path:
-    found = sorted(
+def _datasets(folder: Path) -> list[Path]:
+    return sorted(
         entry
         for entry in folder.rglob("*")
         if (entry.is_dir() and any(entry.glob("a*.gdbtable")))
         or (entry.is_file() and entry.suffix.lower() in _VECTOR_SUFFIXES)
     )
+
+
+def _only(source: Path, folder: Path, found: list[Path]) -> Path:
     if len(found) == 1:
         return found[0]
     if not found:
