@@ -65,7 +65,7 @@ def field_svg(
     verdict = assessment.verdicts.set_index("field_id").verdict.loc[field_id]
     wet = assessment.wet_ground[assessment.wet_ground.field_id == field_id]
     parts = assessment.soil_parts[assessment.soil_parts.field_id == field_id]
-    frame = frame_for(shape.bounds, width_px, tallest=0.65)
+    frame = frame_for(shape.bounds, width_px, tallest=0.8, snug=True)
     outline = _visible(frame.to_px(shape))
     swatch = colours.VERDICT[verdict]
     body = [_path(outline, fill=_pale(swatch.fill))]

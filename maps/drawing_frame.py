@@ -40,13 +40,22 @@ class Frame:
 
 
 def frame_for(
-    bounds: tuple[float, float, float, float], width_px: int, tallest: float = 1.0
+    bounds: tuple[float, float, float, float],
+    width_px: int,
+    tallest: float = 1.0,
+    *,
+    snug: bool = False,
 ) -> Frame:
-    """A sheet of this width around the bounds (metres), at most ``tallest`` times as high."""
+    """A sheet of this width around the bounds (metres), at most ``tallest`` times as high.
+
+    ``snug`` takes away empty width beside ground that is taller than wide.
+    """
     left, bottom, right, top = bounds
     wide, tall = max(right - left, 1.0), max(top - bottom, 1.0)
     room_px = width_px - 2 * MARGIN_PX
     m_per_px = max(wide / room_px, tall / (room_px * tallest))
+    if snug:
+        width_px = max(round(wide / m_per_px + 2 * MARGIN_PX), round(width_px * 0.6))
     ground_px = max(tall / m_per_px, room_px * 0.3)
     height = ground_px + 2 * MARGIN_PX
     return Frame(

@@ -1,0 +1,241 @@
+"""What the report says of one field, as text that HTML and PDF print alike."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from maps.assessment import Assessment
+from maps.drawing import field_numbers, field_svg, swatch_svg
+from maps.report_limits import limits_table, with_share
+from maps.report_table import Table
+from maps.sentences import Teller
+from maps.shown_names import shown
+from suitability.columns import CLASSES, KNOWLEDGE
+
+# Freeze columns of the verdicts: the sentence, its two dates (early or late odds, half of years).
+_FREEZES = (
+    ("last_freeze", "last_freeze_p50", "last_freeze_p10"),
+    ("first_freeze", "first_freeze_p50", "first_freeze_p10"),
+    ("killing_freeze", "first_freeze_28f_p50", "first_freeze_28f_p10"),
+    ("warm_soil", "soil_65f_held_p50", "soil_65f_held_p80"),
+)
+
+
+@dataclass(frozen=True)
+class FieldPage:
+    """One field, every text ready to print; lists are empty where there is nothing to say."""
+
+    number: int
+    name: str
+    owner: str
+    verdict: str
+    verdict_key: str
+    why: str
+    mind: list[str]
+    facts: list[tuple[str, str]]
+    drawing: str
+    key: list[tuple[str, str]]
+    rating_table: Table
+    inoculant: str
+    freezes: list[str]
+    told: list[tuple[str, str]]
+    map_units: list[str]
+    soils: Table | None
+    limits: Table | None
+    capped: str
+    notes: list[str]
+
+
+def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPage:
+    """Everything the report says of a field; KeyError if there is no such field."""
+    row: pd.Series[Any] = assessment.verdicts.set_index("field_id").loc[field_id]
+    who: pd.Series[Any] = assessment.fields.set_index("field_id").loc[field_id]
+    words = teller.words
+    return FieldPage(
+        number=field_numbers(assessment)[field_id],
+        name=field_name(who, field_id),
+        owner=shown(who.owner),
+        verdict=teller.verdict(row),
+        verdict_key=str(row.verdict),
+        why=teller.reason(row),
+        mind=[line for line in teller.conditions(row) if line],
+        facts=_facts(teller, row),
+        drawing=field_svg(assessment, field_id, words, teller.legend),
+        key=_key(assessment, words, field_id),
+        rating_table=_ratings(teller, row),
+        inoculant=teller.inoculant(assessment, field_id),
+        freezes=_freezes(teller, row),
+        told=_told(teller, who),
+        map_units=_map_units(assessment, teller, field_id),
+        soils=_soils(assessment, teller, field_id),
+        limits=limits_table(assessment, teller, field_id),
+        capped=_capped(assessment, words),
+        notes=[shown(n.text, 600) for n in assessment.notes if field_id in n.field_ids],
+    )
+
+
+def field_name(who: "pd.Series[Any]", field_id: str) -> str:
+    """The field's name as shown; its id where it has no name."""
+    return shown(who["name"]) or shown(field_id)
+
+
+def _facts(teller: Teller, row: "pd.Series[Any]") -> list[tuple[str, str]]:
+    words, legend = teller.words, teller.legend
+    unknown = words("word.not_known")
+    klass = row.suitability_class if _known(row.suitability_class) else ""
+    if not klass and _known(row.at_best):
+        klass = words("report.at_best", klass=row.at_best)
+    wet_ha = row.area_ha - row.sowable_ha
+    works, basis = row.works_years_in_ten, row.score_basis
+    facts = [
+        ("area", legend.area(row.area_ha)),
+        ("sowable", legend.area(row.sowable_ha)),
+        (
+            "wet",
+            legend.area(wet_ha) if wet_ha > 0 else words("report.none_here") if wet_ha == 0 else "",
+        ),
+        ("soil_cover", legend.pct(row.soil_cover_pct)),
+        ("class", klass),
+        ("basis", words(f"report.score_basis.{_code(basis)}") if _known(basis) else ""),
+    ]
+    if _known(works):
+        facts.append(("works", words("report.years_in_ten", n=f"{works:.0f}")))
+    if _known(row.sow_date):
+        facts.append(("sow", legend.day(row.sow_date)))
+    return [(words(f"report.fact.{name}"), text or unknown) for name, text in facts]
+
+
+def _ratings(teller: Teller, row: "pd.Series[Any]") -> Table:
+    words = teller.words
+    rows = tuple(
+        (rating.label, rating.word, rating.why or words("word.not_known"))
+        for rating in teller.ratings(row)
+    )
+    heads = tuple(words(f"report.head.{head}") for head in ("rating", "answer_word", "because"))
+    return Table(heads, rows, (2, 1.6, 5))
+
+
+def _freezes(teller: Teller, row: "pd.Series[Any]") -> list[str]:
+    words, legend = teller.words, teller.legend
+    unknown = words("word.not_known")
+    told = []
+    for name, often, seldom in _FREEZES:
+        if _known(row[often]) or _known(row[seldom]):
+            half, rare = (legend.day(row[column]) or unknown for column in (often, seldom))
+            told.append(words(f"report.{name}_{legend.units}", half=half, rare=rare))
+    if _known(row.freeze_years_in_ten):
+        text = f"{row.freeze_years_in_ten:.0f}"
+        told.append(words(f"report.freeze_years_{legend.units}", n=text))
+    return told or [words("report.freeze_none")]
+
+
+def _told(teller: Teller, who: "pd.Series[Any]") -> list[tuple[str, str]]:
+    told = []
+    for column in KNOWLEDGE:
+        value = who[column.name]
+        if not _known(value) or value == "":
+            continue
+        if column.kind == "date":
+            text = teller.legend.full_day(pd.Timestamp(value).date())
+        elif column.kind == "flag":
+            text = teller.words("report.yes" if value else "report.no")
+        elif column.name == "irrigated_mm_week":
+            text = teller.words("report.a_week", depth=_rain(teller, float(value)))
+        elif column.name.startswith("gap_"):
+            text = teller.legend.day(value)
+        else:
+            text = shown(value) if isinstance(value, str) else f"{value:g}"
+        told.append((teller.words(f"report.told.{column.name}"), text))
+    return told
+
+
+def _rain(teller: Teller, depth_mm: float) -> str:
+    # Inches of water need a digit after the point, which ``depth`` of soil does not have.
+    return f"{depth_mm / 25.4:.1f} inches" if teller.legend.units == "us" else f"{depth_mm:.0f} mm"
+
+
+def _key(assessment: Assessment, words: Any, field_id: str) -> list[tuple[str, str]]:
+    key = []
+    if (assessment.wet_ground.field_id == field_id).any():
+        key.append((swatch_svg("wet ground"), words("drawing.wet_ground")))
+    if (assessment.soil_parts.field_id == field_id).any():
+        key.append((swatch_svg("soil"), words("drawing.soil")))
+    return key
+
+
+def _map_units(assessment: Assessment, teller: Teller, field_id: str) -> list[str]:
+    parts = assessment.soil_parts[assessment.soil_parts.field_id == field_id]
+    return [
+        teller.words(
+            "report.map_unit",
+            symbol=shown(part.musym) or shown(part.mukey),
+            name=shown(part.muname, 160) or teller.words("word.not_known"),
+            area=teller.legend.area(part.area_ha),
+        )
+        for part in parts.sort_values("area_ha", ascending=False).itertuples()
+    ]
+
+
+def _soils(assessment: Assessment, teller: Teller, field_id: str) -> Table | None:
+    parts = assessment.parts[assessment.parts.field_id == field_id]
+    if parts.empty:
+        return None
+    words, legend = teller.words, teller.legend
+    unknown = words("word.not_known")
+    symbols = dict(zip(assessment.soil_parts.mukey, assessment.soil_parts.musym, strict=True))
+    found = assessment.findings[assessment.findings.field_id == field_id]
+    worst = _worst(with_share(found, assessment.parts), words)
+    ground = parts.groupby(["mukey", "cokey"], as_index=False).area_ha.sum()
+    ground = ground.merge(assessment.components, on=["mukey", "cokey"], how="left")
+    rows = [
+        (
+            shown(symbols.get(part.mukey)) or shown(part.mukey),
+            shown(part.compname) or unknown,
+            legend.pct(part.comppct_pct) or unknown,
+            legend.area_number(part.area_ha),
+            _drainage(part, words),
+            worst.get((part.mukey, part.cokey), unknown),
+        )
+        for part in ground.sort_values("area_ha", ascending=False).itertuples()
+    ]
+    heads = [words(f"report.head.{h}") for h in ("map_unit", "soil", "share")]
+    heads += [legend.area_unit, words("report.head.drainage"), words("report.head.held_back")]
+    return Table(tuple(heads), tuple(rows), (1.4, 3, 1.6, 1.3, 2.6, 4), numbers=(2, 3))
+
+
+def _worst(found: pd.DataFrame, words: Any) -> dict[tuple[str, str], str]:
+    worst: dict[tuple[str, str], str] = {}
+    known = found[found.suitability_class.isin(CLASSES)]
+    for (mukey, cokey), rows in known.groupby(["mukey", "cokey"]):
+        index = rows.suitability_class.map(CLASSES.index)
+        top = int(index.max())
+        here = rows[index == top]
+        named = sorted({words(f"factor_name.{name}") for name in here.factor})
+        worst[(str(mukey), str(cokey))] = (
+            words("report.nothing") if top == 0 else f"{CLASSES[top]}: {'; '.join(named)}"
+        )
+    return worst
+
+
+def _drainage(part: Any, words: Any) -> str:
+    if part.kind == "water":
+        return str(words("report.open_water"))
+    return str(part.drainage_class if _known(part.drainage_class) else words("word.not_known"))
+
+
+def _capped(assessment: Assessment, words: Any) -> str:
+    capped = assessment.crop.survey_worst
+    named = ", ".join(words(f"factor_name.{name}") for name in capped)
+    return words("report.capped", factors=named) if named else ""
+
+
+def _known(value: Any) -> bool:
+    return not (
+        value is None or value is pd.NaT or (isinstance(value, float) and math.isnan(value))
+    )
+
+
+def _code(text: Any) -> str:
+    return str(text).replace(" ", "_")

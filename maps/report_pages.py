@@ -1,0 +1,158 @@
+"""What the report says, as text and drawings that HTML and PDF print alike."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from maps.assessment import Assessment
+from maps.colours import VERDICT
+from maps.drawing import farm_svg, field_numbers, swatch_svg
+from maps.field_table import field_table
+from maps.legend import Legend
+from maps.report_field import FieldPage, field_name, field_page
+from maps.report_limits import source_numbers
+from maps.report_table import Table
+from maps.sentences import Teller
+from maps.shown_names import shown
+from maps.words import Words, load_words
+
+# Number of letters of a remark or a file's worth before it is cut.
+_LONG = 600
+
+
+@dataclass(frozen=True)
+class Report:
+    """The whole report; ``say`` gives the fixed words of headings."""
+
+    words: Words
+    units: str
+    title: str
+    farm: str
+    heading: str
+    made: str
+    lead: str
+    drawing: str
+    key: list[tuple[str, str]]
+    table: Table
+    fields: list[FieldPage]
+    cautions: list[str]
+    notes: list[tuple[str, list[str]]]
+    files: Table
+    options: list[tuple[str, str]]
+    sources: list[tuple[int, str]]
+    program: str
+
+    def say(self, key: str, **values: object) -> str:
+        """A fixed text of the report in the reader's language."""
+        return self.words(f"report.{key}", **values)
+
+
+def report_pages(assessment: Assessment) -> Report:
+    """Everything the report says of a run."""
+    words = load_words()
+    legend = Legend("metric" if assessment.farm.units == "metric" else "us")
+    teller = Teller(words, legend)
+    made = assessment.provenance
+    crop = assessment.crop
+    heading = words("farm.title", crop=crop.name)
+    farm = shown(assessment.farm.name)
+    return Report(
+        words=words,
+        units=legend.units,
+        title=f"{farm}: {heading}" if farm else heading,
+        farm=farm,
+        heading=heading,
+        made=words("report.made", day=legend.full_day(date.fromisoformat(made.made_on))),
+        lead=teller.farm(assessment),
+        drawing=farm_svg(assessment, words, legend, width_px=640),
+        key=_key(assessment, words),
+        table=_farm_table(assessment, teller),
+        fields=[field_page(assessment, teller, f) for f in assessment.verdicts.field_id],
+        cautions=teller.cautions(assessment),
+        notes=_notes(assessment, words),
+        files=_files(assessment, words, legend),
+        options=[(shown(name), shown(value, _LONG)) for name, value in made.options.items()],
+        sources=[(n, crop.sources[key]) for key, n in source_numbers(crop).items()],
+        program=words("report.program", version=made.version, crop=crop.key),
+    )
+
+
+def _key(assessment: Assessment, words: Words) -> list[tuple[str, str]]:
+    there = set(assessment.verdicts.verdict)
+    key = [
+        (swatch_svg(verdict), words(f"verdict.{verdict.replace(' ', '_')}"))
+        for verdict in VERDICT
+        if verdict in there
+    ]
+    if len(assessment.wet_ground):
+        key.append((swatch_svg("wet ground"), words("drawing.wet_ground")))
+    return key
+
+
+def _farm_table(assessment: Assessment, teller: Teller) -> Table:
+    words, legend = teller.words, teller.legend
+    unknown = words("word.not_known")
+    who = assessment.fields.set_index("field_id")
+    owned = bool(field_table(assessment).owner.notna().any())
+    rows = []
+    for number, (_, row) in enumerate(assessment.verdicts.iterrows(), start=1):
+        person = who.loc[row.field_id]
+        cells = [str(number), field_name(person, row.field_id)]
+        cells += [shown(person.owner) or words("report.not_given")] if owned else []
+        cells += [legend.area_number(row.area_ha), legend.area_number(row.sowable_ha) or unknown]
+        rows.append((*cells, teller.verdict(row), teller.reason(row)))
+    heads = ["number", "field", *(["owner"] if owned else []), "area", "sowable", "answer", "why"]
+    named = tuple(words(f"report.head.{head}", unit=legend.area_unit) for head in heads)
+    widths = (0.8, 3, *((2.2,) if owned else ()), 1.3, 1.4, 1.8, 4.5)
+    shift = 1 if owned else 0
+    return Table(named, tuple(rows), widths, numbers=(0, 2 + shift, 3 + shift), linked=True)
+
+
+def _notes(assessment: Assessment, words: Words) -> list[tuple[str, list[str]]]:
+    numbers = field_numbers(assessment)
+    groups: dict[str, list[str]] = {}
+    for note in assessment.notes:
+        text = shown(note.text, _LONG)
+        if note.level != "info":
+            text = words(f"report.level.{note.level}", text=text)
+        known = [str(numbers[f]) for f in note.field_ids if f in numbers]
+        if known:
+            text = words("report.of_fields", text=text, numbers=", ".join(known))
+        groups.setdefault(_layer(words, note.layer), []).append(text)
+    return list(groups.items())
+
+
+def _layer(words: Words, layer: str) -> str:
+    key = f"report.layer.{layer}"
+    return words(key) if words.has(key) else shown(layer)
+
+
+def _files(assessment: Assessment, words: Words, legend: Legend) -> Table:
+    rows = tuple(
+        (
+            _layer(words, file.layer),
+            shown(file.name, 120),
+            _size(file.size_bytes),
+            _day(file.modified, legend),
+            shown(file.note, _LONG) or words("report.no_remark"),
+        )
+        for file in assessment.provenance.files
+    )
+    heads = ("layer", "file", "size", "dated", "worth")
+    return Table(
+        tuple(words(f"report.head.{h}") for h in heads), rows, (1.6, 3, 1.2, 2, 4), numbers=(2,)
+    )
+
+
+def _size(n_bytes: int) -> str:
+    for unit, size in (("GB", 1e9), ("MB", 1e6), ("KB", 1e3)):
+        if n_bytes >= size:
+            return f"{n_bytes / size:.1f} {unit}"
+    return f"{n_bytes} B"
+
+
+def _day(iso: Any, legend: Legend) -> str:
+    try:
+        return legend.full_day(date.fromisoformat(str(iso)[:10]))
+    except ValueError:
+        return shown(iso)
