@@ -228,6 +228,19 @@ def test_months_are_wet_where_the_survey_says_wet_or_ponded(read):
     assert dry["moisture_listed_to_cm"] == 200
 
 
+def test_the_shallowest_of_several_wet_layers_is_the_water_table(read):
+    perched = pd.DataFrame(
+        {
+            "comonthkey": ["907"] * 3,
+            "soimoistdept_r": [120, 30, 60],
+            "soimoistdepb_r": [200, 60, 120],
+            "soimoiststat": ["Wet", "Wet", "Moist"],
+        }
+    )
+    march = row(read(cosoilmoist=perched).months, cokey="12", month=3)
+    assert (march["water_table_cm"], march["moisture_listed_to_cm"]) == (30, 200)
+
+
 @pytest.mark.parametrize(
     ("said", "depth"), [("None", 10), ("Rare", 10), ("Occasional", 0), ("Very frequent", 0)]
 )
@@ -400,9 +413,8 @@ def test_real_depressional_soil_ponds_from_march_to_november():
     assert set(ponded["pond_depth_cm"]) == {15.0}
     assert set(ponded["water_table_cm"]) == {0.0}
     # In winter the column is blank, which is not the class "None".
-    winter = survey.months[
-        survey.months["cokey"].isin(by_soil) & ~survey.months.index.isin(ponded.index)
-    ]
+    sperry = survey.months[survey.months["cokey"].isin(by_soil)]
+    winter = sperry[~sperry.index.isin(ponded.index)]
     assert sorted(winter["month"]) == [1, 1, 2, 2, 12, 12]
     assert winter["pond_frequency"].isna().all()
     assert set(survey.months["flood_frequency"]) == {"none"}
@@ -416,8 +428,7 @@ def test_real_depressional_soil_ponds_from_march_to_november():
         43.0,
     )
     assert row(survey.components, cokey="20456830")["phase"] == "DRAINED"
-    sperry = survey.months[survey.months["cokey"].isin(by_soil)]
-    winter = sperry[~sperry.index.isin(ponded.index)]
+    # The survey lists 0-203 cm of this soil as wet beside a moist layer, in all months but April.
     assert [note.text for note in survey.notes] == [
         "In 11 rows of months (component 20456971) the survey lists the same depth as wet and as "
         "moist or dry: the wetter reading was taken."
