@@ -120,8 +120,8 @@ def _read_note(
     used += [f"{wanted} from column {column!r}" for wanted, column in known_columns.items()]
     lacking = [wanted for wanted, column in columns.items() if column is None]
     words = (
-        f"{Path(frame.attrs['source']).name}: {len(frame)} rows of layer {frame.attrs['layer']!r} "
-        f"({frame.attrs['kind']}, {frame.crs.name})"
+        f"{Path(frame.attrs['source']).name}: layer {frame.attrs['layer']!r} "
+        f"({frame.attrs['kind']}, {frame.crs.name}), rows: {len(frame)}"
     )
     words += f"; {', '.join(used)}" if used else ""
     words += f"; no column for {', '.join(lacking)}" if lacking else ""

@@ -66,7 +66,7 @@ def sound_fields(
         reasons = [note.text for note in notes]
         raise InputError(
             listed(
-                f"{source}: no field is left of {len(rows)} rows",
+                f"{source}: no field is left (rows in the file: {len(rows)})",
                 reasons,
                 "Expected polygons, or lines that close. Mend the outlines and export again.",
             )

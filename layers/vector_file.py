@@ -277,6 +277,9 @@ def _as_input_error(source: Path, what: str) -> Iterator[None]:
 
 
 def _plain(error: object) -> str:
-    """First line of what a library said, short enough for a message."""
+    """First sentence of what a library said, without its own source files and settings."""
     lines = str(error).strip().splitlines()
-    return (lines[0] if lines else type(error).__name__)[:200]
+    first = lines[0] if lines else type(error).__name__
+    if first.startswith("Error occurred in"):
+        return "a fault inside the file"
+    return first.partition(". ")[0][:200]
