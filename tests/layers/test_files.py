@@ -1,6 +1,5 @@
 """The gate for user files: what it opens, and the words with which it refuses."""
 
-import io
 import sqlite3
 import zipfile
 from pathlib import Path
@@ -21,8 +20,6 @@ from layers.files import (
     open_raster,
     open_vector,
     read_table,
-    read_text,
-    unzip_safely,
     vector_layers,
 )
 from suitability.errors import InputError
@@ -245,155 +242,6 @@ def test_a_raster_is_read_and_a_cut_or_virtual_one_is_an_error(tmp_path, capfd):
 
 def test_the_network_of_the_projection_library_is_off():
     assert files.network is network and not network.is_network_enabled()
-
-
-# --- zip ---------------------------------------------------------------------------------------
-
-
-def zipped(path: Path, members: dict[str, bytes]) -> Path:
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, data in members.items():
-            archive.writestr(name, data)
-    return path
-
-
-def test_unzip_gives_the_files_and_leaves_out_what_a_mac_adds(tmp_path):
-    path = zipped(tmp_path / "a.zip", {"x/a.txt": b"1", "__MACOSX/x/._a.txt": b"2"})
-    into = tmp_path / "into"
-    into.mkdir()
-    assert unzip_safely(path, into) == [into / "x" / "a.txt"]
-    assert (into / "x" / "a.txt").read_bytes() == b"1"
-
-
-@pytest.mark.parametrize(
-    "name", ["../evil.txt", "/evil.txt", "x/../../evil.txt", "C:/evil.txt", "..\\evil"]
-)
-def test_a_member_that_points_out_of_the_folder_is_refused(tmp_path, name):
-    path = zipped(tmp_path / "a.zip", {"good.txt": b"1", name: b"2"})
-    into = tmp_path / "into"
-    into.mkdir()
-    assert "points out of the folder" in refusal(unzip_safely, path, into)
-    assert list(into.iterdir()) == [] and not (tmp_path / "evil.txt").exists()
-
-
-def test_links_and_twins_in_a_zip_are_refused(tmp_path):
-    link = zipfile.ZipInfo("passwd")
-    link.external_attr = 0o120777 << 16
-    with zipfile.ZipFile(tmp_path / "a.zip", "w") as archive:
-        archive.writestr(link, "/etc/passwd")
-        archive.writestr("B.txt", "1")
-        archive.writestr("b.txt", "2")
-    message = refusal(unzip_safely, tmp_path / "a.zip", tmp_path)
-    assert "'passwd' is a link" in message and "'b.txt' stands twice" in message
-
-
-def test_a_zip_of_too_many_files_or_bytes_is_refused(tmp_path):
-    path = zipped(tmp_path / "a.zip", {f"{i}.txt": bytes(1_000_000) for i in range(5)})
-    assert "holds 5 files; at most 4" in refusal(unzip_safely, path, tmp_path, max_members=4)
-    message = refusal(unzip_safely, path, tmp_path, max_bytes=2_000_000)
-    assert "unpacks to at least 5 MB; at most 2 MB" in message
-
-
-def test_a_zip_that_lies_about_its_size_is_stopped_while_it_is_written(tmp_path):
-    buffer = io.BytesIO()
-    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr("a.bin", bytes(5_000_000))
-    data = buffer.getvalue().replace(
-        (5_000_000).to_bytes(4, "little"), (1000).to_bytes(4, "little")
-    )
-    path = tmp_path / "a.zip"
-    path.write_bytes(data)
-    into = tmp_path / "into"
-    into.mkdir()
-    assert "a.zip" in refusal(unzip_safely, path, into, max_bytes=10_000)
-    assert sum(f.stat().st_size for f in into.iterdir()) <= 10_000
-
-
-def test_damaged_empty_and_ambiguous_zips_are_refused(tmp_path):
-    path = zipped(tmp_path / "a.zip", {"a.txt": b"x" * 1000})
-    path.write_bytes(path.read_bytes()[:40])
-    assert "cannot be unpacked" in refusal(unzip_safely, path, tmp_path)
-    assert "without any file" in refusal(unzip_safely, zipped(tmp_path / "b.zip", {}), tmp_path)
-    text = BOXES.to_json().encode()
-    path = zipped(tmp_path / "c.zip", {"a.geojson": text, "b.geojson": text})
-    message = refusal(open_vector, path)
-    assert "holds 2 vector files; expected one" in message and "a.geojson" in message
-    path = zipped(tmp_path / "d.zip", {"readme.txt": b"hi"})
-    assert "no vector file in this zip" in refusal(open_vector, path)
-
-
-# --- text tables -------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
-@pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
-def test_a_table_reads_the_same_in_any_encoding_and_delimiter(tmp_path, encoding, delimiter):
-    path = tmp_path / "t.csv"
-    rows = ["mukey,muname,pct", "007,Größe,3.5", "9,,None"]
-    path.write_bytes("\r\n".join(rows).replace(",", delimiter).encode(encoding))
-    table, notes = read_table(path, layer="soil")
-    assert table.columns.tolist() == ["mukey", "muname", "pct"]
-    assert table["mukey"].tolist() == ["007", "9"]
-    assert table["muname"].tolist()[0] == "Größe" and table["muname"].isna().tolist() == [
-        False,
-        True,
-    ]
-    assert table["pct"].tolist() == ["3.5", "None"]
-    assert [n.text for n in notes] == (
-        ["t.csv is not UTF-8; its text was read as Windows-1252. Check letters with accents."]
-        if encoding == "cp1252"
-        else []
-    )
-
-
-def test_decimal_commas_become_points_only_where_they_are_sure(tmp_path):
-    path = tmp_path / "t.csv"
-    path.write_text("a;b;c\n1,5;1,250;x,y\n2;3;z\n")
-    table, notes = read_table(path)
-    assert table["a"].tolist() == ["1.5", "2"] and table["b"].tolist() == ["1.250", "3"]
-    assert table["c"].tolist() == ["x,y", "z"]
-    assert "in a, b, the comma was read as the decimal mark" in notes[0].text
-    path.write_text("a;b\n1,250;1\n")
-    table, notes = read_table(path)
-    assert table["a"].tolist() == ["1,250"]
-    assert "may be decimal or thousands marks" in notes[0].text and notes[0].level == "caution"
-
-
-def test_a_table_without_header_and_quoted_delimiters(tmp_path):
-    path = tmp_path / "t.txt"
-    path.write_text('"1"|"a|b"|"No "\n"2"|""|\n')
-    table, _ = read_table(path, columns=["k", "t", "f"])
-    assert table["t"].tolist()[0] == "a|b" and table["t"].isna().tolist() == [False, True]
-    assert table["f"].tolist()[0] == "No"
-
-
-@pytest.mark.parametrize(
-    ("data", "words"),
-    [
-        (b"a,b\n1,2\n1,2,3\n1\n", "rows are uneven: row 3 has 3, row 4 has 1; expected 2 values"),
-        (b"a,b,a\n1,2,3\n", "column names stand twice: a"),
-        (b"a,,c\n1,2,3\n", "column 2 of the first row has no name"),
-        (b'a,b\n"1,2\n', "cannot be read as a table"),
-        (b"\n \n", "holds no row"),
-        (b"PK\x03\x04\x00\x00\x00", "is not a text file"),
-        (b"\xff\xfea", "is not a text file"),
-        (b"\x81\x8d", "is not a text file"),
-    ],
-)
-def test_faults_of_a_table_are_named(tmp_path, data, words):
-    path = tmp_path / "t.csv"
-    path.write_bytes(data)
-    message = refusal(read_table, path)
-    assert words in message and "t.csv" in message
-
-
-def test_text_is_read_with_one_kind_of_line_end(tmp_path):
-    path = tmp_path / "t.txt"
-    path.write_bytes(b"a\r\nb\rc\n")
-    assert read_text(path)[0] == "a\nb\nc\n"
-
-
-# --- real --------------------------------------------------------------------------------------
 
 
 def test_real_survey_and_geodatabase_open(tmp_path):
