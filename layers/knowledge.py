@@ -4,11 +4,13 @@ import datetime as dt
 import math
 import re
 from collections.abc import Mapping, Sequence
+from typing import TypeAlias
 
 import numpy as np
 import pandas as pd
 
-from suitability.columns import KNOWLEDGE, Column, empty
+from suitability.columns import KNOWLEDGE
+from suitability.contract import Column, empty
 
 _YES = ("yes", "y", "true", "t", "1")
 _NO = ("no", "n", "false", "f", "0")
@@ -17,7 +19,7 @@ _MONTH_DAY = ("gap_opens", "gap_closes")
 _ANY_YEAR = 2000
 _BY_NAME = {column.name: column for column in KNOWLEDGE}
 
-Value = str | float | bool | pd.Timestamp | None
+Value: TypeAlias = "str | float | bool | pd.Timestamp | None"
 
 
 def knowledge_columns_of(

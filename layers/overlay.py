@@ -112,20 +112,24 @@ def _notes(cover: "pd.Series[float]", double_pct: "pd.Series[float]") -> tuple[N
     notes = []
     outside = tuple(cover.index[cover <= 0])
     if outside:
-        text = f"{len(outside)} fields lie outside the soil survey: their soil is not known."
+        text = f"{_fields(len(outside))} outside the soil survey: the soil there is not known."
         notes.append(Note(LAYER, "warning", text, outside))
     partly = cover[(cover > 0) & (cover < 100 - _WORTH_SAYING_PCT)]
     if len(partly):
         text = (
-            f"The soil survey covers only part of {len(partly)} fields; "
+            f"Soil survey on only part of {_fields(len(partly))}; "
             f"least covered is {partly.idxmin()}, {partly.min():.0f} %."
         )
         notes.append(Note(LAYER, "caution", text, tuple(partly.index)))
     twice = double_pct[double_pct > _WORTH_SAYING_PCT]
     if len(twice):
         text = (
-            f"The soil map covers ground twice in {len(twice)} fields (by up to "
+            f"The soil map covers ground twice in {_fields(len(twice))} (by up to "
             f"{twice.max():.0f} %); the areas there were scaled down to the field's own."
         )
         notes.append(Note(LAYER, "caution", text, tuple(twice.index)))
     return tuple(notes)
+
+
+def _fields(count: int) -> str:
+    return "1 field" if count == 1 else f"{count} fields"

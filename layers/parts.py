@@ -5,7 +5,8 @@ import pandas as pd
 
 from layers.overlay import Overlay
 from layers.soil_map.combine import component_shares
-from suitability.columns import PARTS, UNSURVEYED, check, names
+from suitability.columns import PARTS, UNSURVEYED
+from suitability.contract import check, names
 
 
 def build_parts(fields: gpd.GeoDataFrame, cut: Overlay, components: pd.DataFrame) -> pd.DataFrame:

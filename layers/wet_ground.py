@@ -3,7 +3,8 @@
 import geopandas as gpd
 import pandas as pd
 
-from suitability.columns import WET_GROUND, check, names
+from suitability.columns import WET_GROUND
+from suitability.contract import check, names
 
 
 def wet_ground_of_units(pieces: gpd.GeoDataFrame, wet_units: pd.DataFrame) -> gpd.GeoDataFrame:

@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import ValidationInfo
 
 from layers.local_path import local_file, local_path
-from suitability.columns import Column
+from suitability.contract import Column
 from suitability.errors import InputError
 
 Read = Callable[[Any], Any]

@@ -14,7 +14,8 @@ from layers.soil_map.reader import read_soil_survey
 from layers.soil_map.survey import LAYER as SOIL
 from layers.soil_map.survey import SoilSurvey
 from maps.farm_file import FarmFile
-from suitability.columns import FIELDS, KNOWLEDGE, TABLES, check, empty
+from suitability.columns import FIELDS, KNOWLEDGE, TABLES
+from suitability.contract import check, empty
 from suitability.errors import InputError, listed
 from suitability.notes import Note
 
@@ -99,11 +100,11 @@ def _fields(farm: FarmFile) -> tuple[gpd.GeoDataFrame, list[Note]]:
     for column, value in (("gap_opens", farm.gap.opens), ("gap_closes", farm.gap.closes)):
         if value is not None:
             fields[column] = fields[column].astype(object).where(fields[column].notna(), value)
-    for column in KNOWLEDGE:
-        if column.kind == "number":
-            fields[column.name] = pd.to_numeric(fields[column.name])
-        elif column.kind == "date":
-            fields[column.name] = pd.to_datetime(fields[column.name])
+    for known_column in KNOWLEDGE:
+        if known_column.kind == "number":
+            fields[known_column.name] = pd.to_numeric(fields[known_column.name])
+        elif known_column.kind == "date":
+            fields[known_column.name] = pd.to_datetime(fields[known_column.name])
     check(pd.DataFrame(fields.drop(columns="geometry")), FIELDS, farm.path.name)
     notes.extend(_gap_notes(fields))
     return fields, notes

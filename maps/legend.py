@@ -31,6 +31,8 @@ class Legend:
         if _missing(area_ha):
             return ""
         value, unit = (acres(area_ha), "acres") if self.units == "us" else (area_ha, "ha")
+        if value == 0:
+            return f"0 {unit}"
         return f"{value:.1f} {unit}" if value >= 1 else f"{value:.2f} {unit}"
 
     def area_number(self, area_ha: float) -> str:

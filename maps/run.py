@@ -15,7 +15,8 @@ from maps.layers_read import LayersRead, Progress, read_layers
 from maps.report import write_report
 from maps.report_pdf import write_pdf
 from maps.web_map import write_map
-from suitability.columns import FINDINGS, VERDICTS, check
+from suitability.columns import FINDINGS, VERDICTS
+from suitability.contract import check
 from suitability.crop import load_crop
 from suitability.findings import find
 from suitability.ground import ground
@@ -85,12 +86,8 @@ def write_all(
 
 
 def _provenance(farm: FarmFile, read: LayersRead, made_on: date) -> Provenance:
-    named = (
-        [("farm", farm.path), *farm.input_files]
-        if farm.path.suffix == ".toml"
-        else farm.input_files
-    )
-    files = [_source_file(layer, path) for layer, path in named]
+    own = [("farm", farm.path)] if farm.path.suffix == ".toml" else []
+    files = [_source_file(layer, path) for layer, path in [*own, *farm.input_files]]
     options = {"crop": farm.farm.crop, "units": farm.farm.units}
     if read.survey is not None:
         options["soil survey layout"] = read.survey.layout

@@ -11,6 +11,12 @@ from maps.legend import Legend
 from maps.words import Words
 from suitability.columns import QUALITIES
 
+_CARE = {  # the condition that a quality sets when it is worse than the crop file's care_from
+    "germination": "germination_care",
+    "waterlogging": "watch_wet",
+    "inoculation": "inoculation_care",
+    "season": "season_tight",
+}
 _QUALITY_WORD = {
     "germination": "germination_risk",
     "waterlogging": "waterlogging",
@@ -61,15 +67,10 @@ class Teller:
     def rating(self, row: "pd.Series[Any]", quality: str) -> Rating:
         """One quality of a field."""
         word, klass = row[_QUALITY_WORD[quality]], row[f"{quality}_class"]
-        factor = row[f"{quality}_factor"]
-        why = ""
-        if isinstance(factor, str) and factor:
-            why = self.factor(
-                factor,
-                row[f"{quality}_value"],
-                row[f"{quality}_value_text"],
-                good=klass == "S1",
-            )
+        if quality == "inoculation":
+            why = self.words(f"inoculant_why.{row.inoculant_reason}")
+        else:
+            why = self.fact(row, quality)
         label = self.words(f"quality.{quality}")
         shown = self.words(f"word.{_key(word)}") if isinstance(word, str) else ""
         return Rating(
@@ -79,6 +80,14 @@ class Teller:
             why,
             klass if isinstance(klass, str) else "",
         )
+
+    def fact(self, row: "pd.Series[Any]", quality: str) -> str:
+        """The fact that governs one quality of a field, empty where nothing is known."""
+        factor = row[f"{quality}_factor"]
+        if not isinstance(factor, str) or not factor:
+            return ""
+        value, text = row[f"{quality}_value"], row[f"{quality}_value_text"]
+        return self.factor(factor, value, text, good=row[f"{quality}_class"] == "S1")
 
     def ratings(self, row: "pd.Series[Any]") -> list[Rating]:
         """The four ratings in their fixed order."""
@@ -98,15 +107,23 @@ class Teller:
                 sowable=self.legend.area(row.sowable_ha),
                 area=self.legend.area(row.area_ha),
             )
-        if isinstance(row.limiting, str) and row.limiting:
+        if row.verdict == "sow":
+            double = row.inoculation_need == "double rate"
+            return self.words("reason.sow_double" if double else "reason.sow")
+        governs = isinstance(row.limiting, str) and (
+            row.verdict == "leave out" or row.limiting in self._caring(row)
+        )
+        if governs:
             rating = self.rating(row, row.limiting)
-            return self.words(
-                "reason.governs", quality=rating.label, word=rating.word, factor=rating.why
-            )
-        unknown = [q for q in QUALITIES if not isinstance(row[f"{q}_class"], str)]
-        if unknown:
-            return self.words("reason.unknown_quality", quality=self.words(f"quality.{unknown[0]}"))
-        return self.words("reason.sow")
+            key = "reason.inoculation" if row.limiting == "inoculation" else "reason.governs"
+            fact = self.fact(row, row.limiting)
+            return self.words(key, quality=rating.label, word=rating.word, factor=fact)
+        return self.conditions(row)[0]
+
+    def _caring(self, row: "pd.Series[Any]") -> set[str]:
+        """Qualities whose class alone makes the verdict "sow with care"."""
+        codes = row.conditions.split() if isinstance(row.conditions, str) else []
+        return {quality for quality, code in _CARE.items() if code in codes}
 
     def conditions(self, row: "pd.Series[Any]") -> list[str]:
         """What to mind, a sentence each."""
@@ -138,6 +155,14 @@ class Teller:
         count = verdicts.verdict.value_counts()
         go = verdicts[verdicts.verdict.isin(["sow", "sow with care"])]
         unknown = int(count.get("not known", 0))
+        if len(verdicts) == 1:
+            only = verdicts.iloc[0]
+            return self.words(
+                "farm.lead_one",
+                verdict=self.verdict(only).capitalize(),
+                sowable=self.legend.area(float(go.sowable_ha.sum())),
+                area=self.legend.area(only.area_ha),
+            )
         return self.words(
             "farm.lead",
             n=len(verdicts),

@@ -1,6 +1,7 @@
 """Everything a crop file may set limits on: each factor with unit, range and meaning."""
 
-from suitability.columns import DRAINAGE_CLASSES, DURATIONS, FREQUENCIES, Column
+from suitability.columns import DRAINAGE_CLASSES, DURATIONS, FREQUENCIES
+from suitability.contract import Column
 from suitability.texture import TEXTURE_CLASSES
 
 _EVENTS = (*FREQUENCIES, *(f"{f} {d}" for f in FREQUENCIES for d in DURATIONS))

@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 
 from suitability import germination, inoculation, season, waterlogging
-from suitability.columns import CLASSES, FINDINGS, names
+from suitability.columns import CLASSES, FINDINGS
+from suitability.contract import names
 from suitability.crop import Crop
 from suitability.ground import PART_KEYS, Ground
 from suitability.rating import rate

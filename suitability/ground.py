@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from suitability.columns import KNOWLEDGE, names
+from suitability.columns import KNOWLEDGE
+from suitability.contract import names
 
 PART_KEYS = ["field_id", "mukey", "cokey", "position", "drained"]
 

@@ -69,5 +69,6 @@ def texture_class(
     ]
     known = np.abs(sand + silt + clay - 100) <= 2
     named = np.select(conditions, classes, default="sandy loam").astype(object)
-    result: NDArray[np.object_] = np.where(known, named, None)
-    return result
+    named = np.asarray(named, dtype=object)
+    named[~known] = None
+    return named

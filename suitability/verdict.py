@@ -6,7 +6,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from suitability.columns import CLASSES, QUALITIES, VERDICTS, WORDS, names
+from suitability.columns import CLASSES, QUALITIES, VERDICTS, WORDS
+from suitability.contract import names
 from suitability.crop import Crop
 from suitability.field_quality import field_quality, part_quality
 from suitability.ground import PART_KEYS, Ground
@@ -86,7 +87,8 @@ def judge(
         for column in ("factor", "value", "value_text", "score"):
             table[f"{quality}_{column}"] = governing[column].where(codes[quality] >= 0)
         table[f"{quality}_class"] = _class_text(codes[quality])
-    table = table.assign(**_weighed(table, codes, too_wet, crop))
+    tested = fields.set_index("field_id")["soil_test_ph"].notna()
+    table = table.assign(**_weighed(table, codes, too_wet, tested, crop))
     hard = hard_ground_pct(counted, findings, crop).reindex(table.index).fillna(0.0)
     table["inoculant_reason"] = inoculant_code(
         fields.set_index("field_id")["legume_last_year"].astype(float),
@@ -114,7 +116,11 @@ def _counted(ground: Ground, parts: pd.DataFrame, shares: Shares) -> pd.DataFram
 
 
 def _weighed(
-    table: pd.DataFrame, codes: pd.DataFrame, too_wet: "pd.Series[bool]", crop: Crop
+    table: pd.DataFrame,
+    codes: pd.DataFrame,
+    too_wet: "pd.Series[bool]",
+    tested: "pd.Series[bool]",
+    crop: Crop,
 ) -> "dict[str, pd.Series[Any]]":
     """Verdict, classes, words and conditions of each field as columns of VERDICTS."""
     overall = codes.max(axis=1).mask(too_wet, 3)
@@ -138,7 +144,7 @@ def _weighed(
         "season_tight": cares["season"] & ~out,
         "germination_care": cares["germination"] & ~out,
         "inoculation_care": cares["inoculation"] & ~out,
-        "test_soil": (codes["inoculation"] > 0) & ~out,
+        "test_soil": (codes["inoculation"] > 0) & ~tested & ~out,
         "soil_cover_low": low_cover & (table["soil_cover_pct"] > 0),
         **{f"{q}_not_known": unknown[q] for q in QUALITIES},
     }

@@ -28,7 +28,7 @@ def derive(ground: Ground) -> list[Derived]:
     drier = pd.Series("survey", index=parts.index).mask(drained, "grower")
     return [
         Derived("water_table_cm", table),
-        Derived("drainage_class", drainage.where(table.isna(), None), drier),
+        Derived("drainage_class", drainage.where(table.isna()), drier),
         Derived("ponding", wet["ponding"].fillna(phase_event(parts["phase"], "ponded"))),
         Derived("flooding", wet["flooding"].fillna(phase_event(parts["phase"], "flooded"))),
         Derived("ksat_um_s", ground.by_component(slowest_ksat_um_s(ground.horizons, 0, 50))),

@@ -37,8 +37,8 @@ def wet_months(months: pd.DataFrame, gap_months: Iterable[int]) -> pd.DataFrame:
 
 
 def _worst(inside: pd.DataFrame, frequency: str, duration: str) -> "pd.Series[str]":
-    rank_f = inside[frequency].map({f: i for i, f in enumerate(FREQUENCIES)})
-    rank_d = inside[duration].map({d: i for i, d in enumerate(DURATIONS)})
+    rank_f = inside[frequency].map({f: i for i, f in enumerate(FREQUENCIES)}).astype(float)
+    rank_d = inside[duration].map({d: i for i, d in enumerate(DURATIONS)}).astype(float)
     known = inside[rank_f.notna()].assign(
         rank=rank_f * 10 + rank_d.where(rank_f > 0).fillna(-1) + 1
     )

@@ -11,7 +11,7 @@ import pandas as pd
 
 from layers.soil_map import coded_text
 from layers.soil_map.survey import LAYER
-from suitability.columns import Column
+from suitability.contract import Column
 from suitability.notes import Note
 
 # Numbers that tables use for "no value" where the quantity itself cannot be negative.

@@ -7,7 +7,8 @@ from shapely.geometry.base import BaseGeometry
 
 from layers.soil_map import cells
 from layers.soil_map.survey import LAYER, RawSurvey
-from suitability.columns import MAP_UNITS, names
+from suitability.columns import MAP_UNITS
+from suitability.contract import names
 from suitability.errors import CrsError, InputError
 from suitability.notes import Note
 

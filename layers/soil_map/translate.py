@@ -11,15 +11,8 @@ from layers.soil_map.map_units import map_unit_polygons
 from layers.soil_map.restrictions import shallowest_restriction
 from layers.soil_map.survey import LAYER, RawSurvey, SoilSurvey
 from layers.soil_map.wet_months import months_table
-from suitability.columns import (
-    COMPONENTS,
-    DRAINAGE_CLASSES,
-    HORIZONS,
-    MONTHS,
-    Column,
-    check,
-    names,
-)
+from suitability.columns import COMPONENTS, DRAINAGE_CLASSES, HORIZONS, MONTHS
+from suitability.contract import Column, check, names
 from suitability.errors import InputError, listed
 from suitability.notes import Note
 

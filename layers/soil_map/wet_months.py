@@ -4,7 +4,8 @@ import pandas as pd
 
 from layers.soil_map import cells, coded_text
 from layers.soil_map.survey import LAYER
-from suitability.columns import DURATIONS, FREQUENCIES, MONTHS, empty, names
+from suitability.columns import DURATIONS, FREQUENCIES, MONTHS
+from suitability.contract import empty, names
 from suitability.notes import Note
 
 _PONDED = ("occasional", "frequent", "very frequent")

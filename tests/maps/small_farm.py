@@ -5,7 +5,8 @@ import pandas as pd
 from shapely.geometry import Polygon, box
 
 from maps.assessment import Assessment, Farm, Provenance, SourceFile
-from suitability.columns import TABLES, empty, names
+from suitability.columns import TABLES
+from suitability.contract import empty, names
 from suitability.crop import load_crop
 from suitability.notes import Note
 
@@ -46,7 +47,7 @@ def _verdict(field_id: str, **values: object) -> dict[str, object]:
 
 
 def small_farm(units: str = "us") -> Assessment:
-    """Four square fields of 4 ha in a row: sow, sow with care (wet corner), leave out, not known."""
+    """Four square fields of 4 ha: sow, sow with care (wet corner), leave out, not known."""
     squares = [box(500000 + 220 * i, 3500000, 500200 + 220 * i, 3500200) for i in range(4)]
     fields = gpd.GeoDataFrame(empty(TABLES["fields"]).reindex(range(4)), geometry=squares, crs=CRS)
     fields["field_id"] = ["A/1", "B", "C", "D"]

@@ -4,7 +4,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from suitability.columns import PARTS, TABLES, WEATHER, check, empty, names
+from suitability.columns import PARTS, TABLES, WEATHER
+from suitability.contract import check, empty, names
 from suitability.errors import ColumnError
 from suitability.factors import FACTORS
 from suitability.units import unit_of
