@@ -65,9 +65,9 @@ def _settle(unit: NDArray[np.int64], cell_m: float) -> NDArray[np.int64]:
     return np.asarray(unit[tuple(where)])
 
 
-def _rounded(line: LineString) -> LineString:
+def _rounded(line: LineString, coarse_m: float) -> LineString:
     """Cut the corners of a border three times over; its ends stay."""
-    xy = shapely.get_coordinates(line.simplify(7.0))
+    xy = shapely.get_coordinates(line.simplify(coarse_m))
     closed = bool(np.allclose(xy[0], xy[-1]))
     for _ in range(3):
         near = 0.75 * xy[:-1] + 0.25 * xy[1:]
@@ -81,7 +81,7 @@ def _pond_shore(ground: terrain.Ground) -> Polygon:
     transform = from_origin(0, terrain.HEIGHT_M, terrain.CELL_M, terrain.CELL_M)
     pieces = shapes(ground.pond.astype("uint8"), mask=ground.pond, transform=transform)
     shore = max((shapely.geometry.shape(s) for s, _ in pieces), key=lambda p: p.area)
-    return Polygon(_rounded(LineString(shapely.get_exterior_ring(shore))))
+    return Polygon(_rounded(LineString(shapely.get_exterior_ring(shore)), 3.0))
 
 
 def make_soil_map(ground: terrain.Ground, rng: np.random.Generator) -> gpd.GeoDataFrame:
@@ -101,7 +101,7 @@ def make_soil_map(ground: terrain.Ground, rng: np.random.Generator) -> gpd.GeoDa
     net = shapely.union_all([block.boundary for block in blocks])
     lines = shapely.line_merge(net.difference(shapely.union_all(blocks).boundary))
     frame = Polygon(AREA_ENDS)
-    inside = [_rounded(line) for line in shapely.get_parts(lines)]
+    inside = [_rounded(line, 11.0) for line in shapely.get_parts(lines)]
     shore = _pond_shore(ground)
     net = shapely.union_all([*inside, frame.exterior, shore.exterior], grid_size=0.1)
     faces = [
