@@ -12,7 +12,8 @@ from layers.files import open_vector
 from layers.knowledge import knowledge_columns_of, read_knowledge
 from layers.outlines import area_ha
 from layers.sound_fields import NAME, overlap_notes, sound_fields
-from suitability.columns import FIELDS, check, names
+from suitability.columns import FIELDS
+from suitability.contract import check, names
 from suitability.errors import InputError, listed
 from suitability.notes import Note
 

@@ -21,7 +21,8 @@ from shapely.geometry import (
 from layers.boundaries import read_fields
 from layers.files import open_vector
 from layers.outlines import area_ha, outline
-from suitability.columns import FIELDS, names
+from suitability.columns import FIELDS
+from suitability.contract import names
 from suitability.errors import CrsError, InputError
 
 ACRES_PER_HA = 10_000 / 4046.8564224
