@@ -63,7 +63,7 @@ CLAIMS = (
            "fomesafen", "2025-06-18", "winter wheat", "cover")),
     Claim("F03", "Road Field", GROWER,
           (((880, 1500), (1372, 1500), (1395, 1806), (870, 1800)),),
-          ("05-10", "09-15", None, False, 25, None, None, None, "none", None,
+          ("07-20", "08-25", None, False, 25, None, None, None, "none", None,
            "fall collards", "cover")),
     Claim("F04", "Bay Field", AVERLOW,
           (((1384, 1500), (1770, 1500), (1822, 1790), (1700, 1812), (1407, 1806)),),

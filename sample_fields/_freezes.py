@@ -63,7 +63,7 @@ def at_odds(values: NDArray[np.float64], odds_pct: float) -> float:
 def _date(days: float) -> str:
     if not np.isfinite(days):
         return f"{UNDEFINED}"
-    return (pd.Timestamp("2001-07-01") + pd.Timedelta(days=round(days))).strftime("%m/%d")
+    return str((pd.Timestamp("2001-07-01") + pd.Timedelta(days=round(days))).strftime("%m/%d"))
 
 
 def make_normals(weather: pd.DataFrame) -> pd.DataFrame:

@@ -54,6 +54,7 @@ def _component_row(cokey: str, unit: Unit, share: Share, series: Series) -> dict
         "comppct_l": max(share.pct - 5, 0), "comppct_r": share.pct,
         "comppct_h": min(share.pct + 5, 100), "compname": series.name, "compkind": "Series",
         "majcompflag": "Yes" if share.major else "No ", "localphase": series.phase,
+        "otherph": "eroded" if series.phase == "moderately eroded" else None,
         "slope_l": max(share.slope_pct - 1, 0.0), "slope_r": share.slope_pct,
         "slope_h": share.slope_pct + 2,
         "runoff": {"A": "Negligible", "B": "Low"}.get(series.group, "High"),
