@@ -14,12 +14,12 @@ from maps.sentences import Teller
 from maps.shown_names import shown
 from suitability.columns import CLASSES, KNOWLEDGE
 
-# Freeze columns of the verdicts: the sentence, its two dates (early or late odds, half of years).
-_FREEZES = (
-    ("last_freeze", "last_freeze_p50", "last_freeze_p10"),
-    ("first_freeze", "first_freeze_p50", "first_freeze_p10"),
-    ("killing_freeze", "first_freeze_28f_p50", "first_freeze_28f_p10"),
-    ("warm_soil", "soil_65f_held_p50", "soil_65f_held_p80"),
+# Dated columns of the verdicts: the sentence, how its days are told, and years of 10 for each.
+_DATES = (
+    ("last_freeze", "later_than", (("last_freeze_p50", 5), ("last_freeze_p10", 1))),
+    ("first_freeze", "before", (("first_freeze_p50", 5), ("first_freeze_p10", 1))),
+    ("killing_freeze", "before", (("first_freeze_28f_p50", 5), ("first_freeze_28f_p10", 1))),
+    ("warm_soil", "by", (("soil_65f_held_p50", 5), ("soil_65f_held_p80", 8))),
 )
 
 
@@ -119,12 +119,18 @@ def _ratings(teller: Teller, row: "pd.Series[Any]") -> Table:
 
 def _freezes(teller: Teller, row: "pd.Series[Any]") -> list[str]:
     words, legend = teller.words, teller.legend
-    unknown = words("word.not_known")
     told = []
-    for name, often, seldom in _FREEZES:
-        if _known(row[often]) or _known(row[seldom]):
-            half, rare = (legend.day(row[column]) or unknown for column in (often, seldom))
-            told.append(words(f"report.{name}_{legend.units}", half=half, rare=rare))
+    for name, clause, columns in _DATES:
+        if any(_known(row[column]) for column, _ in columns):
+            dates = [
+                words(
+                    f"report.{clause}" if _known(row[column]) else "report.date_not_known",
+                    day=legend.day(row[column]),
+                    n=words(f"report.years_{n}"),
+                )
+                for column, n in columns
+            ]
+            told.append(words(f"report.{name}_{legend.units}", dates=", ".join(dates)))
     if _known(row.freeze_years_in_ten):
         text = f"{row.freeze_years_in_ten:.0f}"
         told.append(words(f"report.freeze_years_{legend.units}", n=text))

@@ -6,7 +6,8 @@ import pandas as pd
 from small_farm import small_farm
 
 from maps.assessment import Assessment, SourceFile
-from suitability.columns import COMPONENTS, FINDINGS, PARTS, names
+from suitability.columns import COMPONENTS, FINDINGS, PARTS
+from suitability.contract import names
 from suitability.notes import Note
 
 

@@ -1,0 +1,165 @@
+"""The paper of report.pdf: its font, headings, lists, tables and drawings."""
+
+import re
+from functools import lru_cache
+from importlib import metadata
+from io import BytesIO
+from pathlib import Path
+
+from fontTools.ttLib import TTFont
+from fpdf import FPDF, FontFace
+from fpdf.enums import Align, TableBordersLayout, XPos, YPos
+
+from maps.colours import INK, PAPER, QUIET, RULE
+from maps.report_table import Table
+from maps.shown_names import STRANGE
+
+FONT_WHEEL = "ttf-opensans"
+FONT = "opensans"
+MM_PER_PX = 25.4 / 96
+_LINE = 1.4  # line height in heights of the letters
+_MM_PER_PT = 25.4 / 72
+
+
+class Paper(FPDF):
+    """A document of our own look; every text goes through ``plain`` before it is set."""
+
+    def __init__(self, paper: str, language: str, title: str, page_word: str) -> None:
+        super().__init__(format=paper, unit="mm")
+        self._page_word = page_word
+        self.set_margins(18, 16, 18)
+        self.set_auto_page_break(auto=True, margin=18)
+        for style, name in (("", "OpenSans-Regular.ttf"), ("B", "OpenSans-Bold.ttf")):
+            self.add_font(FONT, style, _font_file(name))
+        self.set_title(self.plain(title))
+        self.set_lang(language)
+        self.set_text_color(INK)
+        self.set_draw_color(RULE)
+
+    def plain(self, text: str) -> str:
+        """Give the text with a visible mark for each letter that the font lacks."""
+        return "".join(c if c == "\n" or ord(c) in _letters() else STRANGE for c in text)
+
+    def footer(self) -> None:
+        """Print the page's number; called by the library."""
+        self.set_y(-12)
+        self.set_font(FONT, "", 8)
+        self.set_text_color(QUIET)
+        self.cell(0, 5, self._page_word.format(n=self.page_no()), align=Align.R)
+        self.set_text_color(INK)
+
+    def text_block(
+        self, text: str, size_pt: float = 10, *, bold: bool = False, quiet: bool = False
+    ) -> None:
+        """Set a paragraph over the full width."""
+        self.set_font(FONT, "B" if bold else "", size_pt)
+        self.set_text_color(QUIET if quiet else INK)
+        height = size_pt * _MM_PER_PT * _LINE
+        self.multi_cell(
+            0, height, self.plain(text), align=Align.L, new_x=XPos.LMARGIN, new_y=YPos.NEXT
+        )
+        self.set_text_color(INK)
+
+    def heading(self, text: str, size_pt: float = 12, room_mm: float = 22) -> None:
+        """Set a heading, on the next page where no ``room_mm`` are left below it."""
+        if self.will_page_break(room_mm):
+            self.add_page()
+        else:
+            self.ln(3)
+        self.text_block(text, size_pt, bold=True)
+        self.ln(0.8)
+
+    def bullets(self, lines: list[str]) -> None:
+        """Set a list with a dot before each line."""
+        for line in lines:
+            self.set_font(FONT, "", 10)
+            self.cell(4, 5, "•")
+            left = self.l_margin
+            self.set_left_margin(left + 4)
+            self.text_block(line)
+            self.set_left_margin(left)
+            self.set_x(left)
+            self.ln(0.6)
+
+    def pairs(self, pairs: list[tuple[str, str]]) -> None:
+        """Set names and their values in two columns."""
+        for name, value in pairs:
+            self.set_font(FONT, "", 9)
+            self.set_text_color(QUIET)
+            top = self.get_y()
+            self.multi_cell(
+                58, 4.6, self.plain(name), align=Align.L, new_x=XPos.RIGHT, new_y=YPos.TOP
+            )
+            self.set_text_color(INK)
+            self.set_xy(self.l_margin + 60, top)
+            self.multi_cell(
+                0, 4.6, self.plain(value), align=Align.L, new_x=XPos.LMARGIN, new_y=YPos.NEXT
+            )
+            self.ln(0.5)
+
+    def grid(self, table: Table, links: list[int] | None = None) -> None:
+        """Set a table; headings come again on each page.
+
+        Parameters
+        ----------
+        links : link targets for the first cell of each row.
+        """
+        self.set_font(FONT, "", 8)
+        aligns = [Align.R if i in table.numbers else Align.L for i in range(len(table.heads))]
+        with self.table(
+            col_widths=table.widths,
+            text_align=aligns,
+            borders_layout=TableBordersLayout.HORIZONTAL_LINES,
+            headings_style=FontFace(emphasis="BOLD", color=INK, fill_color=PAPER),
+            line_height=8 * _MM_PER_PT * _LINE,
+            padding=(0.9, 1.2, 0.9, 0),
+            v_align="TOP",
+        ) as grid:
+            heads = grid.row()
+            for head in table.heads:
+                heads.cell(self.plain(head))
+            for n, cells in enumerate(table.rows):
+                row = grid.row()
+                for column, cell in enumerate(cells):
+                    link = links[n] if links and column == 0 else None
+                    row.cell(self.plain(cell), link=link)
+
+    def drawing(self, svg: str, wide_mm: float, tall_mm: float, x: float | None = None) -> float:
+        """Set a drawing no larger than the given size, at the left margin or ``x``.
+
+        Returns
+        -------
+        Its height in mm.
+        """
+        width, height = (float(n) for n in re.findall(r' (?:width|height)="([\d.]+)"', svg)[:2])
+        mm_per_px = min(wide_mm / width, tall_mm / height)
+        left = self.l_margin if x is None else x
+        # The drawing's own font list is for browsers; here it is set in the document's font.
+        own = self.plain(re.sub(r'font-family="[^"]*"', f'font-family="{FONT}"', svg))
+        self.image(BytesIO(own.encode()), left, self.get_y(), width * mm_per_px)
+        return height * mm_per_px
+
+    def key(self, pairs: list[tuple[str, str]]) -> None:
+        """Set the key of a drawing in one line, or more where it is long."""
+        self.set_font(FONT, "", 9)
+        for swatch, text in pairs:
+            wide = 8 + self.get_string_width(self.plain(text)) + 6
+            if self.get_x() + wide > self.w - self.r_margin:
+                self.ln(6)
+            x, y = self.get_x(), self.get_y()
+            self.drawing(swatch, 26 * MM_PER_PX, 6, x)
+            self.set_xy(x + 8, y)
+            self.cell(wide - 8, 5, self.plain(text))
+        self.ln(7)
+
+
+@lru_cache
+def _letters() -> frozenset[int]:
+    with TTFont(_font_file("OpenSans-Regular.ttf")) as font:
+        return frozenset(font.getBestCmap())
+
+
+@lru_cache
+def _font_file(name: str) -> Path:
+    found = [f for f in metadata.files(FONT_WHEEL) or () if f.name == name]
+    return Path(str(found[0].locate()))

@@ -1,0 +1,155 @@
+"""The report as PDF: the same pages, sentences and drawings as report.html."""
+
+from pathlib import Path
+
+from maps.assessment import Assessment
+from maps.colours import PAPER, VERDICT
+from maps.pdf_paper import Paper
+from maps.report_field import FieldPage
+from maps.report_pages import Report, report_pages
+
+_BAR_MM = 2.5
+
+
+def write_pdf(assessment: Assessment, path: Path) -> None:
+    """Write the report on US Letter, or on A4 for a farm in metric units."""
+    report = report_pages(assessment)
+    paper = Paper(
+        "letter" if report.units == "us" else "a4",
+        report.words.language,
+        report.title,
+        report.words.sentences["report.page"],
+    )
+    # A link needs a page before the field's own page is known.
+    links = [paper.add_link(page=1) for _ in report.fields]
+    _farm(paper, report, links)
+    for field, link in zip(report.fields, links, strict=True):
+        paper.add_page()
+        paper.set_link(link, page=paper.page_no())
+        paper.start_section(paper.plain(f"{field.number} {field.name}"))
+        _field(paper, report, field)
+    paper.add_page()
+    _end(paper, report)
+    path.write_bytes(bytes(paper.output()))
+
+
+def _farm(paper: Paper, report: Report, links: list[int]) -> None:
+    paper.add_page()
+    above = f"{report.farm} · {report.made}" if report.farm else report.made
+    paper.text_block(above, 9, quiet=True)
+    paper.ln(4)
+    paper.text_block(report.heading, 20, bold=True)
+    paper.ln(2)
+    paper.text_block(report.lead, 13)
+    paper.ln(4)
+    paper.ln(paper.drawing(report.drawing, paper.epw, 125) + 1)
+    paper.key(report.key)
+    paper.heading(report.say("fields_heading"))
+    paper.text_block(report.say("fields_hint"), 9, quiet=True)
+    paper.ln(1)
+    paper.grid(report.table, links)
+
+
+def _field(paper: Paper, report: Report, field: FieldPage) -> None:
+    title = report.say("field_title", n=field.number)
+    paper.text_block(f"{title}: {field.name}", 16, bold=True)
+    if field.owner:
+        paper.text_block(report.say("of_owner", owner=field.owner), 9, quiet=True)
+    paper.ln(2)
+    _verdict(paper, field)
+    if field.mind:
+        paper.heading(report.say("mind_heading"))
+        paper.bullets(field.mind)
+    _drawing_and_facts(paper, report, field)
+    paper.heading(report.say("ratings_heading"))
+    paper.text_block(report.say("ratings_hint"), 9, quiet=True)
+    paper.grid(field.rating_table)
+    paper.heading(report.say("inoculant_heading"))
+    paper.text_block(field.inoculant)
+    paper.heading(report.say("freezes_heading"))
+    paper.bullets(field.freezes)
+    if field.told:
+        paper.heading(report.say("told_heading"))
+        paper.text_block(report.say("told_hint"), 9, quiet=True)
+        paper.pairs(field.told)
+    _soils(paper, report, field)
+    if field.notes:
+        paper.heading(report.say("notes_heading"))
+        paper.bullets(field.notes)
+
+
+def _verdict(paper: Paper, field: FieldPage) -> None:
+    left, top = paper.l_margin, paper.get_y()
+    paper.set_left_margin(left + _BAR_MM + 3)
+    paper.text_block(field.verdict, 14, bold=True)
+    paper.text_block(field.why, 10.5)
+    paper.set_left_margin(left)
+    paper.set_x(left)
+    swatch = VERDICT[field.verdict_key]
+    paper.set_fill_color(swatch.fill)
+    paper.rect(left, top, _BAR_MM, paper.get_y() - top, style="DF")
+    paper.set_fill_color(PAPER)
+    paper.ln(1)
+
+
+def _drawing_and_facts(paper: Paper, report: Report, field: FieldPage) -> None:
+    if paper.will_page_break(100):
+        paper.add_page()
+    paper.ln(3)
+    left, top, page = paper.l_margin, paper.get_y(), paper.page_no()
+    height = paper.drawing(field.drawing, paper.epw * 0.56, 92)
+    beside = left + paper.epw * 0.6
+    paper.set_left_margin(beside)
+    paper.set_xy(beside, top)
+    for name, value in field.facts:
+        paper.text_block(name, 9, quiet=True)
+        paper.text_block(value, 10, bold=True)
+        paper.ln(1)
+    facts_end = paper.get_y() if paper.page_no() == page else top
+    paper.set_left_margin(left)
+    paper.set_xy(left, max(top + height + 2, facts_end + 1))
+    paper.key(field.key)
+
+
+def _soils(paper: Paper, report: Report, field: FieldPage) -> None:
+    paper.heading(report.say("soils_heading"))
+    if field.map_units:
+        paper.bullets(field.map_units)
+    else:
+        paper.text_block(report.say("soils_none"))
+    if field.soils:
+        paper.text_block(report.say("soils_hint"), 9, quiet=True)
+        paper.grid(field.soils)
+    paper.heading(report.say("limits_heading"), room_mm=35)
+    if field.limits:
+        paper.grid(field.limits)
+        paper.ln(1)
+        paper.text_block(f"{report.say('limits_hint')} {field.capped}", 8, quiet=True)
+    else:
+        paper.text_block(report.say("limits_none"))
+
+
+def _end(paper: Paper, report: Report) -> None:
+    paper.text_block(report.say("cautions_heading"), 16, bold=True)
+    paper.ln(1)
+    paper.bullets(report.cautions)
+    paper.heading(report.say("run_heading"))
+    for layer, notes in report.notes:
+        paper.text_block(layer, 10, bold=True)
+        paper.bullets(notes)
+    if not report.notes:
+        paper.text_block(report.say("run_none"))
+    paper.heading(report.say("files_heading"))
+    if report.files.rows:
+        paper.grid(report.files)
+    else:
+        paper.text_block(report.say("files_none"))
+    if report.options:
+        paper.heading(report.say("options_heading"))
+        paper.pairs(report.options)
+    paper.heading(report.say("sources_heading"))
+    paper.text_block(report.say("sources_hint"), 9, quiet=True)
+    for number, text in report.sources:
+        paper.text_block(f"[{number}] {text}", 9)
+    paper.ln(2)
+    paper.text_block(report.program, 9, quiet=True)
