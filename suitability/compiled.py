@@ -1,0 +1,81 @@
+"""One decorator for the day steps: plain scalar Python, compiled once and kept on disk.
+
+Numba does not notice when a function called from another file changes, so the cache lies in a
+folder named for a hash of all the sources of this package: any change makes a new one. Where no
+folder can be written the code is compiled afresh in each run. With NUMBA_DISABLE_JIT=1 the same
+functions run uncompiled.
+"""
+
+import hashlib
+import os
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+from typing import TypeVar, cast
+
+import numba
+
+Function = TypeVar("Function", bound=Callable[..., object])
+_NAME = "summer-gap-fields"
+
+
+def compiled(function: Function) -> Function:
+    """Compile a function of scalars and arrays; it releases the lock, so threads may share it."""
+    folder = cache_folder()
+    before = numba.config.CACHE_DIR
+    numba.config.CACHE_DIR = "" if folder is None else str(folder)
+    try:
+        return cast(Function, numba.njit(cache=folder is not None, nogil=True)(function))
+    finally:
+        numba.config.CACHE_DIR = before
+
+
+@lru_cache
+def cache_folder() -> Path | None:
+    """Folder for compiled code of exactly these sources; None where nothing can be written."""
+    for base in (
+        _user_cache(),
+        Path(tempfile.gettempdir()) / f"{_NAME}-{os.environ.get('USER', '')}",
+    ):
+        folder = base / source_hash()
+        try:
+            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            with tempfile.TemporaryFile(dir=folder):
+                pass
+        except OSError:
+            continue
+        _drop_others(folder)
+        return folder
+    return None
+
+
+@lru_cache
+def source_hash() -> str:
+    """Hash of every source file of this package and of the versions that compile it."""
+    digest = hashlib.sha256(f"{sys.version_info} {numba.__version__}".encode())
+    for path in sorted(Path(__file__).parent.rglob("*.py")):
+        digest.update(path.name.encode())
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _user_cache() -> Path:
+    if sys.platform == "win32":
+        base = os.environ.get("LOCALAPPDATA", str(Path.home()))
+    else:
+        base = os.environ.get("XDG_CACHE_HOME", str(Path.home() / ".cache"))
+    return Path(base) / _NAME
+
+
+def _drop_others(kept: Path) -> None:
+    """Remove compiled code of other sources, except the newest: two checkouts may take turns."""
+    others = sorted(
+        (p for p in kept.parent.iterdir() if p.is_dir() and p != kept),
+        key=lambda p: p.stat().st_mtime,
+        reverse=True,
+    )
+    for old in others[1:]:
+        shutil.rmtree(old, ignore_errors=True)
