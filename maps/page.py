@@ -12,7 +12,7 @@ from importlib import metadata
 from importlib.resources import files
 
 import folium
-from branca.element import MacroElement
+from branca.element import Figure, MacroElement
 from jinja2 import Template
 
 from suitability.errors import SuitabilityError
@@ -49,7 +49,7 @@ class FarmPage(MacroElement):
     """Our own map script as an element of the folium map, run after the map is made."""
 
     def __init__(self, code: str) -> None:
-        super().__init__()
+        super().__init__()  # type: ignore[no-untyped-call]  # branca is not typed
         self._name = "FarmPage"
         # branca renders the result of this template as a template again: raw keeps it as it is.
         self.code = "{% raw %}" + code + "{% endraw %}"
@@ -64,7 +64,7 @@ def constant_page() -> Page:
         tiles=None,
         zoom_control=False,
         attribution_control=False,
-        zoom_snap=0.25,
+        zoom_snap=0.1,
         zoom_delta=0.5,
         scroll_wheel_zoom=False,
     )
@@ -76,7 +76,8 @@ def constant_page() -> Page:
         _template(name) for name in ("map_table.js", "map_detail.js", "map_ground.js", "map.js")
     )
     farm_map.add_child(FarmPage(own))
-    figure = farm_map.get_root()
+    figure = Figure()
+    figure.add_child(farm_map)
     figure.render()
     style = _leaflet_style() + _template("map.css")
     library = _leaflet("leaflet.js").replace("//# sourceMappingURL=leaflet.js.map", "").strip()

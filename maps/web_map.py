@@ -10,6 +10,7 @@ from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from maps.assessment import Assessment
+from maps.colours import INK, PAPER, SOIL_EDGE, WATER
 from maps.drawing import farm_svg
 from maps.legend import Legend
 from maps.page import constant_page
@@ -28,9 +29,8 @@ from maps.shown_names import shown
 from maps.words import Words, load_words
 from suitability.columns import QUALITIES
 
-_SVG_WIDTH_PX = 720
+_SVG_WIDTH_PX = 440  # its lettering is still read when a phone shows it 350 wide
 _NOTE_LETTERS = 600
-_NOTE_ORDER = ("warning", "caution", "info")
 # Words that the page's own script puts on the page.
 _SCRIPT_WORDS = (
     "close why mind ratings facts soils wet_here noted field_title shown_all shown_some "
@@ -76,10 +76,8 @@ def map_page(assessment: Assessment, words: Words) -> str:
         has_wet=len(assessment.wet_ground) > 0,
         has_soils=len(assessment.soil_parts) > 0,
         cautions=teller.cautions(assessment),
-        notes=[
-            shown(note.text, _NOTE_LETTERS)
-            for note in sorted(assessment.notes, key=lambda note: _NOTE_ORDER.index(note.level))
-        ],
+        notes=_notes(assessment, "warning") + _notes(assessment, "caution"),
+        remarks=_notes(assessment, "info"),
         sources=[
             {
                 "layer": _layer(source.layer, words),
@@ -93,10 +91,10 @@ def map_page(assessment: Assessment, words: Words) -> str:
 
 
 def script_json(data: Any) -> str:
-    """JSON that no HTML parser can take for markup, whatever stands in it.
+    r"""JSON that no HTML parser can take for markup, whatever stands in it.
 
     >>> print(script_json("</script>&"))
-    "\\u003c/script\\u003e\\u0026"
+    "\u003c/script\u003e\u0026"
     """
     text = json.dumps(data, allow_nan=False, ensure_ascii=False, separators=(",", ":"))
     for letter in "<>&\u2028\u2029":
@@ -133,6 +131,7 @@ def _keys(told: list[Told], words: Words, legend: Legend) -> list[list[dict[str,
         [
             {"fill": fill, "word": word, "count": _count(told, way, fill, words, legend)}
             for fill, word in key
+            if any(field.fills[way] == fill for field in told)
         ]
         for way, key in enumerate(keys)
     ]
@@ -140,10 +139,12 @@ def _keys(told: list[Told], words: Words, legend: Legend) -> list[list[dict[str,
 
 def _count(told: list[Told], way: int, fill: str, words: Words, legend: Legend) -> str:
     areas = [field.area_ha for field in told if field.fills[way] == fill]
-    if not areas:
-        return words("map.key_none")
     name = "map.key_count_one" if len(areas) == 1 else "map.key_count"
     return words(name, n=len(areas), area=legend.area(sum(areas)))
+
+
+def _notes(assessment: Assessment, level: str) -> list[str]:
+    return [shown(note.text, _NOTE_LETTERS) for note in assessment.notes if note.level == level]
 
 
 def _layer(layer: str, words: Words) -> str:
@@ -162,6 +163,7 @@ def _script_data(
     for index, spot in enumerate(wet):
         wet_of.setdefault(spot["field"], []).append(index)
     return {
+        "colours": {"ink": INK, "paper": PAPER, "water": WATER, "soil": SOIL_EDGE},
         "words": {name: words.sentences[f"map.{name}"] for name in _SCRIPT_WORDS.split()},
         "fields": [
             {

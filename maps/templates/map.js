@@ -82,6 +82,15 @@ function startFarmPage(map) {
   }
 }
 
+// Strips that the buttons and the scale take: the whole farm is shown between them.
+const TOP_PX = 64, FOOT_PX = 52;
+
+function wholeFarm(map, bounds) {
+  map.fitBounds(bounds, {
+    paddingTopLeft: [16, TOP_PX], paddingBottomRight: [16, FOOT_PX], animate: false, maxZoom: 18
+  });
+}
+
 // The frame takes the farm's own shape, within what the screen can show.
 function fitFrame(map, bounds) {
   const frame = map.getContainer();
@@ -90,10 +99,11 @@ function fitFrame(map, bounds) {
     const one = map.project(bounds.getSouthWest(), 10), other = map.project(bounds.getNorthEast(), 10);
     const tall = Math.abs(one.y - other.y) / Math.max(Math.abs(one.x - other.x), 1e-6);
     const most = window.innerHeight * (window.innerWidth < 896 ? 0.6 : 0.72);
-    const room = frame.clientWidth * tall + 70;
+    const room = (frame.clientWidth - 32) * tall + TOP_PX + FOOT_PX;
     frame.style.height = Math.round(Math.max(300, Math.min(room, most))) + "px";
     map.invalidateSize({ animate: false });
-    map.fitBounds(bounds, { padding: [22, 22], animate: false, maxZoom: 18 });
+    map.setMinZoom(0);
+    wholeFarm(map, bounds);
     map.setMinZoom(Math.floor(map.getZoom()) - 1);
   }
   map.setMaxZoom(20);
@@ -116,7 +126,7 @@ function addButtons(map, words, bounds) {
         ["+", words.zoom_in, function () { map.zoomIn(); }],
         ["\u2212", words.zoom_out, function () { map.zoomOut(); }],
         [words.whole_farm, null, function () {
-          map.fitBounds(bounds, { padding: [22, 22], animate: false, maxZoom: 18 });
+          wholeFarm(map, bounds);
         }]
       ].forEach(function (one) {
         const button = make("button", one[0]);

@@ -10,11 +10,11 @@ function make(tag, text, className) {
 // Text from a file stands for itself: its letters cannot turn the rest of the line round.
 function own(text) { return make("bdi", text); }
 
-function swatch(fill) {
+function swatch(fill, colours) {
   const space = "http://www.w3.org/2000/svg";
   const svg = document.createElementNS(space, "svg");
   const box = document.createElementNS(space, "rect");
-  const sets = { x: 1, y: 1, width: 32, height: 22, stroke: fill === "wet" ? "#0B4F8A" : "#111111",
+  const sets = { x: 1, y: 1, width: 32, height: 22, stroke: fill === "wet" ? colours.water : colours.ink,
                  "stroke-width": 1.6, fill: "url(#fill-" + fill + ")" };
   if (fill === "unknown") sets["stroke-dasharray"] = "5 3";
   Object.keys(sets).forEach(function (name) { box.setAttribute(name, sets[name]); });
@@ -67,13 +67,13 @@ function factList(facts) {
   return list;
 }
 
-function ratingList(ratings) {
+function ratingList(ratings, colours) {
   const list = listOf(ratings, function (rating) {
     const text = make("div"), head = make("p");
     head.append(make("span", rating.label + ": "), make("b", rating.word));
     text.append(head);
     rating.why.forEach(function (why) { text.append(make("p", why, "fact")); });
-    return [swatch(rating.fill), text];
+    return [swatch(rating.fill, colours), text];
   });
   list.className = "ratings";
   return list;
@@ -82,7 +82,7 @@ function ratingList(ratings) {
 function fieldDetail(data, index, close, pickWet) {
   const field = data.fields[index], words = data.words;
   const answer = make("p", null, "answer");
-  answer.append(swatch(field.fills[0]), make("b", field.verdict));
+  answer.append(swatch(field.fills[0], data.colours), make("b", field.verdict));
   const parts = [detailHead(words, field.title, field.name, close), answer, make("p", field.why, "why")];
   if (field.mind.length) parts.push(section(words.mind, listOf(field.mind, function (s) { return s; })));
   parts.push(section(words.facts, factList(field.facts)));
@@ -94,7 +94,7 @@ function fieldDetail(data, index, close, pickWet) {
       return [button];
     })));
   }
-  parts.push(section(words.ratings, ratingList(field.ratings)));
+  parts.push(section(words.ratings, ratingList(field.ratings, data.colours)));
   if (field.soils.length) {
     const soils = listOf(field.soils, function (soil) {
       return [make("b", soil[0]), " ", own(soil[1]), " ", make("small", soil[2])];
@@ -110,7 +110,7 @@ function fieldDetail(data, index, close, pickWet) {
 function wetDetail(data, index, close, pickField) {
   const spot = data.wet[index], field = data.fields[spot.field];
   const answer = make("p", null, "answer");
-  answer.append(swatch("wet"), make("b", spot.why));
+  answer.append(swatch("wet", data.colours), make("b", spot.why));
   const back = make("button", spot.back, "back");
   back.type = "button";
   back.addEventListener("click", function () { pickField(spot.field); });

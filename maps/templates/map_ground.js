@@ -17,19 +17,19 @@ function latLngs(shape) {
 }
 
 function layGround(map, data, pickField, pickWet) {
-  const ink = "#111111";
+  const colours = data.colours;
   ["soil", "wet", "chosen"].forEach(function (name, above) {
     map.createPane(name).style.zIndex = 420 + above * 10;
   });
 
   const fields = data.fields.map(function (field, index) {
-    const layer = L.polygon(latLngs(field.shape), { color: ink, weight: 1.6, fillOpacity: 1 });
+    const layer = L.polygon(latLngs(field.shape), { color: colours.ink, weight: 1.6, fillOpacity: 1 });
     layer.on("click", function () { pickField(index); });
     return layer.addTo(map);
   });
   const wet = data.wet.map(function (spot, index) {
     const layer = L.polygon(latLngs(spot.shape), {
-      pane: "wet", color: "#0B4F8A", weight: 1.6, fillColor: "url(#fill-wet)", fillOpacity: 1
+      pane: "wet", color: colours.water, weight: 1.6, fillColor: "url(#fill-wet)", fillOpacity: 1
     });
     layer.on("click", function (event) {
       L.DomEvent.stopPropagation(event);
@@ -39,7 +39,7 @@ function layGround(map, data, pickField, pickWet) {
   });
   const soil = L.layerGroup(data.soil.map(function (shape) {
     return L.polygon(latLngs(shape), {
-      pane: "soil", interactive: false, fill: false, color: "#6B4A2B", weight: 1.3
+      pane: "soil", interactive: false, fill: false, color: colours.soil, weight: 1.3
     });
   }));
   const chosen = L.layerGroup().addTo(map);
@@ -47,10 +47,10 @@ function layGround(map, data, pickField, pickWet) {
   fields.forEach(function (layer) { if (layer.getBounds().isValid()) bounds.extend(layer.getBounds()); });
   const numbers = layNumbers(map, data, fields);
 
-  function mark(layer) {
+  function mark(layer, halo, edge) {
     chosen.clearLayers();
     if (!layer || !layer.getBounds().isValid()) return;
-    [["#ffffff", 9], [ink, 4]].forEach(function (line) {
+    [[colours.paper, halo], [colours.ink, edge]].forEach(function (line) {
       L.polygon(layer.getLatLngs(), {
         pane: "chosen", interactive: false, fill: false, color: line[0], weight: line[1]
       }).addTo(chosen);
@@ -72,8 +72,8 @@ function layGround(map, data, pickField, pickWet) {
       });
     },
     showSoils: function (shown) { if (shown) soil.addTo(map); else soil.remove(); },
-    markField: function (index) { mark(fields[index]); },
-    markWet: function (index) { mark(wet[index]); },
+    markField: function (index) { mark(fields[index], 9, 4); },
+    markWet: function (index) { mark(wet[index], 6, 2); },
     unmark: function () { mark(null); },
     placeNumbers: numbers
   };
