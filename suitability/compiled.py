@@ -14,7 +14,7 @@ import tempfile
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
 import numba
 
@@ -25,31 +25,27 @@ _NAME = "summer-gap-fields"
 def compiled(function: Function) -> Function:
     """Compile a function of scalars and arrays; it releases the lock, so threads may share it."""
     folder = cache_folder()
-    before = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = "" if folder is None else str(folder)
+    settings: Any = numba.config
+    before = settings.CACHE_DIR
+    settings.CACHE_DIR = "" if folder is None else str(folder)
     try:
-        return cast(Function, numba.njit(cache=folder is not None, nogil=True)(function))
+        return cast("Function", numba.njit(cache=folder is not None, nogil=True)(function))
     finally:
-        numba.config.CACHE_DIR = before
+        settings.CACHE_DIR = before
 
 
 @lru_cache
 def cache_folder() -> Path | None:
-    """Folder for compiled code of exactly these sources; None where nothing can be written."""
-    for base in (
-        _user_cache(),
-        Path(tempfile.gettempdir()) / f"{_NAME}-{os.environ.get('USER', '')}",
-    ):
-        folder = base / source_hash()
-        try:
-            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-            with tempfile.TemporaryFile(dir=folder):
-                pass
-        except OSError:
-            continue
-        _drop_others(folder)
-        return folder
-    return None
+    """Folder for compiled code of exactly these sources; None where it cannot be written."""
+    folder = _user_cache() / source_hash()
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError:
+        return None
+    _drop_others(folder)
+    return folder
 
 
 @lru_cache
