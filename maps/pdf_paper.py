@@ -27,8 +27,8 @@ class Paper(FPDF):
     def __init__(self, paper: str, language: str, title: str, page_word: str) -> None:
         super().__init__(format=paper, unit="mm")
         self._page_word = page_word
-        self.set_margins(18, 16, 18)
-        self.set_auto_page_break(auto=True, margin=18)
+        self.set_margins(17, 14, 17)
+        self.set_auto_page_break(auto=True, margin=16)
         for style, name in (("", "OpenSans-Regular.ttf"), ("B", "OpenSans-Bold.ttf")):
             self.add_font(FONT, style, _font_file(name))
         self.set_title(self.plain(title))
@@ -82,20 +82,25 @@ class Paper(FPDF):
             self.ln(0.6)
 
     def pairs(self, pairs: list[tuple[str, str]]) -> None:
-        """Set names and their values in two columns."""
-        for name, value in pairs:
-            self.set_font(FONT, "", 9)
-            self.set_text_color(QUIET)
-            top = self.get_y()
-            self.multi_cell(
-                58, 4.6, self.plain(name), align=Align.L, new_x=XPos.RIGHT, new_y=YPos.TOP
-            )
-            self.set_text_color(INK)
-            self.set_xy(self.l_margin + 60, top)
-            self.multi_cell(
-                0, 4.6, self.plain(value), align=Align.L, new_x=XPos.LMARGIN, new_y=YPos.NEXT
-            )
-            self.ln(0.5)
+        """Set names and their values, two pairs to a line."""
+        half = self.epw / 2
+        for start in range(0, len(pairs), 2):
+            if self.will_page_break(10):
+                self.add_page()
+            top, lowest = self.get_y(), 0.0
+            for column, (name, value) in enumerate(pairs[start : start + 2]):
+                left = self.l_margin + column * half
+                for text, x, wide, ink in (
+                    (name, left, half * 0.62, QUIET),
+                    (value, left + half * 0.64, half * 0.34, INK),
+                ):
+                    self.set_font(FONT, "", 9)
+                    self.set_text_color(ink)
+                    self.set_xy(x, top)
+                    self.multi_cell(wide, 4.6, self.plain(text), align=Align.L)
+                    lowest = max(lowest, self.get_y())
+            self.set_xy(self.l_margin, lowest + 0.5)
+        self.set_text_color(INK)
 
     def grid(self, table: Table, links: list[int] | None = None) -> None:
         """Set a table; headings come again on each page.
@@ -104,15 +109,15 @@ class Paper(FPDF):
         ----------
         links : link targets for the first cell of each row.
         """
-        self.set_font(FONT, "", 8)
+        self.set_font(FONT, "", 7.8)
         aligns = [Align.R if i in table.numbers else Align.L for i in range(len(table.heads))]
         with self.table(
             col_widths=table.widths,
             text_align=aligns,
             borders_layout=TableBordersLayout.HORIZONTAL_LINES,
             headings_style=FontFace(emphasis="BOLD", color=INK, fill_color=PAPER),
-            line_height=8 * _MM_PER_PT * _LINE,
-            padding=(0.9, 1.2, 0.9, 0),
+            line_height=7.8 * _MM_PER_PT * 1.25,
+            padding=(0.55, 1.2, 0.55, 0),
             v_align="TOP",
         ) as grid:
             heads = grid.row()

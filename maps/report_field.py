@@ -8,10 +8,11 @@ import pandas as pd
 
 from maps.assessment import Assessment
 from maps.drawing import field_numbers, field_svg, swatch_svg
-from maps.report_limits import limits_table, with_share
+from maps.report_limits import limits_table, not_judged, with_share
 from maps.report_table import Table
 from maps.sentences import Teller
 from maps.shown_names import shown
+from maps.words import Words
 from suitability.columns import CLASSES, KNOWLEDGE
 
 # Dated columns of the verdicts: the sentence, how its days are told, and years of 10 for each.
@@ -44,7 +45,7 @@ class FieldPage:
     map_units: list[str]
     soils: Table | None
     limits: Table | None
-    capped: str
+    not_judged: str
     notes: list[str]
 
 
@@ -52,15 +53,15 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
     """Everything the report says of a field; KeyError if there is no such field."""
     row: pd.Series[Any] = assessment.verdicts.set_index("field_id").loc[field_id]
     who: pd.Series[Any] = assessment.fields.set_index("field_id").loc[field_id]
-    words = teller.words
+    words, why = teller.words, teller.reason(row)
     return FieldPage(
         number=field_numbers(assessment)[field_id],
         name=field_name(who, field_id),
         owner=shown(who.owner),
         verdict=teller.verdict(row),
         verdict_key=str(row.verdict),
-        why=teller.reason(row),
-        mind=[line for line in teller.conditions(row) if line],
+        why=why,
+        mind=[line for line in teller.conditions(row) if line and line != why],
         facts=_facts(teller, row),
         drawing=field_svg(assessment, field_id, words, teller.legend),
         key=_key(assessment, words, field_id),
@@ -71,7 +72,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         map_units=_map_units(assessment, teller, field_id),
         soils=_soils(assessment, teller, field_id),
         limits=limits_table(assessment, teller, field_id),
-        capped=_capped(assessment, words),
+        not_judged=not_judged(assessment, words, field_id),
         notes=[shown(n.text, 600) for n in assessment.notes if field_id in n.field_ids],
     )
 
@@ -162,7 +163,7 @@ def _rain(teller: Teller, depth_mm: float) -> str:
     return f"{depth_mm / 25.4:.1f} inches" if teller.legend.units == "us" else f"{depth_mm:.0f} mm"
 
 
-def _key(assessment: Assessment, words: Any, field_id: str) -> list[tuple[str, str]]:
+def _key(assessment: Assessment, words: Words, field_id: str) -> list[tuple[str, str]]:
     key = []
     if (assessment.wet_ground.field_id == field_id).any():
         key.append((swatch_svg("wet ground"), words("drawing.wet_ground")))
@@ -211,9 +212,10 @@ def _soils(assessment: Assessment, teller: Teller, field_id: str) -> Table | Non
     return Table(tuple(heads), tuple(rows), (1.4, 3, 1.6, 1.3, 2.6, 4), numbers=(2, 3))
 
 
-def _worst(found: pd.DataFrame, words: Any) -> dict[tuple[str, str], str]:
+def _worst(found: pd.DataFrame, words: Words) -> dict[tuple[str, str], str]:
     worst: dict[tuple[str, str], str] = {}
-    known = found[found.suitability_class.isin(CLASSES)]
+    # The season and what the grower measured are the field's, not this soil's.
+    known = found[found.suitability_class.isin(CLASSES) & (found.origin == "survey")]
     for (mukey, cokey), rows in known.groupby(["mukey", "cokey"]):
         index = rows.suitability_class.map(CLASSES.index)
         top = int(index.max())
@@ -225,16 +227,10 @@ def _worst(found: pd.DataFrame, words: Any) -> dict[tuple[str, str], str]:
     return worst
 
 
-def _drainage(part: Any, words: Any) -> str:
+def _drainage(part: Any, words: Words) -> str:
     if part.kind == "water":
-        return str(words("report.open_water"))
+        return words("report.open_water")
     return str(part.drainage_class if _known(part.drainage_class) else words("word.not_known"))
-
-
-def _capped(assessment: Assessment, words: Any) -> str:
-    capped = assessment.crop.survey_worst
-    named = ", ".join(words(f"factor_name.{name}") for name in capped)
-    return words("report.capped", factors=named) if named else ""
 
 
 def _known(value: Any) -> bool:

@@ -7,11 +7,11 @@ import pandas as pd
 from maps.assessment import Assessment
 from maps.report_table import Table
 from maps.sentences import Teller
+from maps.words import Words
 from suitability.columns import CLASSES
 from suitability.crop import Bound, Crop, Factor
 
 _PART = ["field_id", "mukey", "cokey", "position", "drained"]
-_MOST_VALUES = 4
 
 
 def limits_table(assessment: Assessment, teller: Teller, field_id: str) -> Table | None:
@@ -19,7 +19,7 @@ def limits_table(assessment: Assessment, teller: Teller, field_id: str) -> Table
 
     Returns
     -------
-    A row for each factor of the crop file that has findings on the field; None without findings.
+    A row for each factor of the crop file that gave a class on the field; None without any.
     """
     findings = assessment.findings[assessment.findings.field_id == field_id]
     if findings.empty:
@@ -29,7 +29,7 @@ def limits_table(assessment: Assessment, teller: Teller, field_id: str) -> Table
     rows = []
     for factor in assessment.crop.factors:
         here = found[(found.quality == factor.quality) & (found.factor == factor.name)]
-        if len(here):
+        if here.suitability_class.notna().any():
             seen = _seen(here, factor.name, teller)
             rows.append(
                 (
@@ -39,8 +39,18 @@ def limits_table(assessment: Assessment, teller: Teller, field_id: str) -> Table
                     _basis(factor, assessment.crop, words),
                 )
             )
+    if not rows:
+        return None
     heads = ("looked_at", "found", "limit", "rests_on")
     return Table(tuple(words(f"report.head.{h}") for h in heads), tuple(rows), (2.8, 4, 4, 2))
+
+
+def not_judged(assessment: Assessment, words: Words, field_id: str) -> str:
+    """Name in a sentence the factors that gave no class on this field; empty where all did."""
+    here = assessment.findings[assessment.findings.field_id == field_id]
+    judged = set(here.factor[here.suitability_class.notna()])
+    left = [words(f"factor_name.{f.name}") for f in assessment.crop.factors if f.name not in judged]
+    return words("report.not_judged", factors="; ".join(left)) if left and judged else ""
 
 
 def with_share(findings: pd.DataFrame, parts: pd.DataFrame) -> pd.DataFrame:
@@ -58,28 +68,44 @@ def source_numbers(crop: Crop) -> dict[str, int]:
 
 
 def _seen(here: pd.DataFrame, factor: str, teller: Teller) -> list[str]:
-    unknown = teller.words("word.not_known")
-    shown = [
-        quantity(teller, factor, value, text)
-        for value, text in zip(here.value, here.value_text, strict=True)
-    ]
+    """Give a line for each class, the worst first, with its values and its share of the ground."""
+    words, legend = teller.words, teller.legend
     table = here.assign(
-        shown=[text or unknown for text in shown],
         klass=here.suitability_class.fillna("").astype(str),
-        origin=here.origin.fillna("").astype(str),
+        yours=here.origin.isin(["grower", "farm file"]),
     )
+    groups = [(klass, yours, rows) for (klass, yours), rows in table.groupby(["klass", "yours"])]
     lines = []
-    shares = table.groupby(["klass", "shown", "origin"], sort=False).share_pct.sum()
-    groups = [(*map(str, key), share) for key, share in shares.items()]
-    for klass, text, origin, share in sorted(groups, key=lambda g: (_gravity(g[0]), -g[3])):
-        where = teller.words("report.on_share", pct=teller.legend.pct(share)) if share > 0 else ""
-        whose = teller.words("report.yours") if origin in ("grower", "farm file") else ""
-        line = " ".join(t for t in (text, where, whose) if t)
+    for klass, yours, rows in sorted(groups, key=lambda group: _gravity(str(group[0]))):
+        share = rows.share_pct.sum()
+        # All of the ground needs no share; 99.5 leaves room for rounding of the areas.
+        where = words("report.on_share", pct=legend.pct(share)) if 0 < share < 99.5 else ""
+        whose = words("report.yours") if yours else ""
+        found = _values(rows, factor, teller) or words("word.not_known")
+        line = " ".join(text for text in (found, where, whose) if text)
         lines.append(f"{klass}: {line}" if klass else line)
-    if len(lines) > _MOST_VALUES:
-        rest = len(lines) - _MOST_VALUES
-        lines = [*lines[:_MOST_VALUES], teller.words("report.more_values", n=rest)]
     return lines
+
+
+def _values(rows: pd.DataFrame, factor: str, teller: Teller) -> str:
+    texts = sorted({str(text) for text in rows.value_text.dropna()})
+    if texts:
+        return ", ".join(texts)
+    numbers = rows.value.dropna()
+    if numbers.empty:
+        return ""
+    low, high = float(numbers.min()), float(numbers.max())
+    first, last = quantity(teller, factor, low), quantity(teller, factor, high)
+    if first == last:
+        return last
+    low_text, high_text = _one_unit([first, last])
+    return teller.words("report.range", low=low_text, high=high_text)
+
+
+def _one_unit(texts: list[str]) -> list[str]:
+    """Leave the unit to the last of several quantities, where all have the same."""
+    units = {text.partition(" ")[2] for text in texts}
+    return texts if len(units) > 1 else [*(t.partition(" ")[0] for t in texts[:-1]), texts[-1]]
 
 
 def quantity(teller: Teller, factor: str, value: float, text: Any = None) -> str:
@@ -99,17 +125,16 @@ def _limit(factor: Factor, classes: set[str], teller: Teller) -> str:
     lists: dict[str, list[str]] = {}
     for text, klass in factor.classes.items():
         lists.setdefault(klass, []).append(text)
-    return "\n".join(f"{k}: {', '.join(lists[k])}" for k in CLASSES if k in classes and k in lists)
+    return "; ".join(f"{k}: {', '.join(lists[k])}" for k in CLASSES if k in classes and k in lists)
 
 
 def _bound(name: str, bound: Bound, teller: Teller) -> str:
-    good, fair, poor = (
-        quantity(teller, name, level.value) for level in (bound.good, bound.fair, bound.poor)
-    )
+    levels = (bound.good, bound.fair, bound.poor)
+    good, fair, poor = _one_unit([quantity(teller, name, level.value) for level in levels])
     return teller.words(f"report.limit_{bound.side}", good=good, fair=fair, poor=poor)
 
 
-def _basis(factor: Factor, crop: Crop, words: Any) -> str:
+def _basis(factor: Factor, crop: Crop, words: Words) -> str:
     values = [level for b in factor.bounds for level in (b.good, b.fair, b.poor)]
     pairs = [(v.basis, v.source) for v in values] or [(factor.basis, factor.source)]
     numbers = source_numbers(crop)

@@ -15,6 +15,7 @@ from maps.report_table import Table
 from maps.sentences import Teller
 from maps.shown_names import shown
 from maps.words import Words, load_words
+from suitability.crop import Crop
 
 # Number of letters of a remark or a file's worth before it is cut.
 _LONG = 600
@@ -39,6 +40,7 @@ class Report:
     notes: list[tuple[str, list[str]]]
     files: Table
     options: list[tuple[str, str]]
+    classes: str
     sources: list[tuple[int, str]]
     program: str
 
@@ -72,6 +74,7 @@ def report_pages(assessment: Assessment) -> Report:
         notes=_notes(assessment, words),
         files=_files(assessment, words, legend),
         options=[(shown(name), shown(value, _LONG)) for name, value in made.options.items()],
+        classes=_classes(crop, words),
         sources=[(n, crop.sources[key]) for key, n in source_numbers(crop).items()],
         program=words("report.program", version=made.version, crop=crop.key),
     )
@@ -142,6 +145,12 @@ def _files(assessment: Assessment, words: Words, legend: Legend) -> Table:
     return Table(
         tuple(words(f"report.head.{h}") for h in heads), rows, (1.6, 3, 1.2, 2, 4), numbers=(2,)
     )
+
+
+def _classes(crop: Crop, words: Words) -> str:
+    capped = ", ".join(words(f"factor_name.{name}") for name in crop.survey_worst)
+    told = words("report.classes")
+    return f"{told} {words('report.capped', factors=capped)}" if capped else told
 
 
 def _size(n_bytes: int) -> str:

@@ -93,11 +93,11 @@ def _verdict(paper: Paper, field: FieldPage) -> None:
 
 
 def _drawing_and_facts(paper: Paper, report: Report, field: FieldPage) -> None:
-    if paper.will_page_break(100):
+    if paper.will_page_break(85):
         paper.add_page()
     paper.ln(3)
     left, top, page = paper.l_margin, paper.get_y(), paper.page_no()
-    height = paper.drawing(field.drawing, paper.epw * 0.56, 92)
+    height = paper.drawing(field.drawing, paper.epw * 0.56, 72)
     beside = left + paper.epw * 0.6
     paper.set_left_margin(beside)
     paper.set_xy(beside, top)
@@ -112,7 +112,11 @@ def _drawing_and_facts(paper: Paper, report: Report, field: FieldPage) -> None:
 
 
 def _soils(paper: Paper, report: Report, field: FieldPage) -> None:
-    paper.heading(report.say("soils_heading"))
+    # The answer is on the field's first page, the ground behind it starts the second.
+    paper.add_page()
+    title = report.say("field_title", n=field.number)
+    paper.text_block(f"{title}: {report.say('soils_heading')}", 12, bold=True)
+    paper.ln(1)
     if field.map_units:
         paper.bullets(field.map_units)
     else:
@@ -124,7 +128,8 @@ def _soils(paper: Paper, report: Report, field: FieldPage) -> None:
     if field.limits:
         paper.grid(field.limits)
         paper.ln(1)
-        paper.text_block(f"{report.say('limits_hint')} {field.capped}", 8, quiet=True)
+        below = f"{field.not_judged} {report.say('limits_hint')}".strip()
+        paper.text_block(below, 8, quiet=True)
     else:
         paper.text_block(report.say("limits_none"))
 
@@ -147,6 +152,8 @@ def _end(paper: Paper, report: Report) -> None:
     if report.options:
         paper.heading(report.say("options_heading"))
         paper.pairs(report.options)
+    paper.heading(report.say("classes_heading"))
+    paper.text_block(report.classes)
     paper.heading(report.say("sources_heading"))
     paper.text_block(report.say("sources_hint"), 9, quiet=True)
     for number, text in report.sources:
