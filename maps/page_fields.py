@@ -61,7 +61,11 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
         ratings = [_rating(teller, row, quality) for quality in QUALITIES]
         inoculant = ratings[QUALITIES.index("inoculation")]
         fact = teller.fact(row, "inoculation")
-        inoculant["why"] = [_sentence(fact)] if fact else []
+        # Sand as the reason already is that fact.
+        told_twice = (
+            row.inoculant_reason == "sand" and row.inoculation_factor == "inoculant_texture"
+        )
+        inoculant["why"] = [_sentence(fact)] if fact and not told_twice else []
         inoculant["why"].append(teller.inoculant(assessment, field_id))
         why = _capital(teller.reason(row))
         told.append(
@@ -113,7 +117,6 @@ def told_wet(assessment: Assessment, words: Words, legend: Legend) -> list[dict[
                     words("map.wet_ground_item", area=legend.area(row.area_ha), cause=cause)
                 ),
                 "facts": facts,
-                "caution": words("caution.wetland"),
             }
         )
     return told

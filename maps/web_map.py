@@ -33,8 +33,8 @@ _SVG_WIDTH_PX = 440  # its lettering is still read when a phone shows it 350 wid
 _NOTE_LETTERS = 600
 # Words that the page's own script puts on the page.
 _SCRIPT_WORDS = (
-    "close why mind ratings facts soils wet_here noted field_title shown_all shown_some "
-    "zoom_in zoom_out whole_farm map_label how_to_touch"
+    "close mind ratings facts soils wet_here noted shown_all shown_some "
+    "zoom_in zoom_out whole_farm map_label"
 )
 
 
@@ -165,6 +165,7 @@ def _script_data(
     return {
         "colours": {"ink": INK, "paper": PAPER, "water": WATER, "soil": SOIL_EDGE},
         "words": {name: words.sentences[f"map.{name}"] for name in _SCRIPT_WORDS.split()},
+        "wetland": words("caution.wetland"),
         "fields": [
             {
                 "name": field.name,

@@ -116,6 +116,6 @@ function wetDetail(data, index, close, pickField) {
   back.addEventListener("click", function () { pickField(spot.field); });
   return [
     detailHead(data.words, spot.title, field.name, close),
-    answer, factList(spot.facts), make("p", spot.caution, "fact"), back
+    answer, factList(spot.facts), make("p", data.wetland, "fact"), back
   ];
 }

@@ -18,7 +18,7 @@ function latLngs(shape) {
 
 function layGround(map, data, pickField, pickWet) {
   const colours = data.colours;
-  ["soil", "wet", "chosen"].forEach(function (name, above) {
+  ["soil", "chosen", "wet"].forEach(function (name, above) {
     map.createPane(name).style.zIndex = 420 + above * 10;
   });
 
@@ -47,10 +47,11 @@ function layGround(map, data, pickField, pickWet) {
   fields.forEach(function (layer) { if (layer.getBounds().isValid()) bounds.extend(layer.getBounds()); });
   const numbers = layNumbers(map, data, fields);
 
-  function mark(layer, halo, edge) {
+  // Under the wet ground, so that the mark of a field hides none of it.
+  function mark(layer, lines) {
     chosen.clearLayers();
     if (!layer || !layer.getBounds().isValid()) return;
-    [[colours.paper, halo], [colours.ink, edge]].forEach(function (line) {
+    lines.forEach(function (line) {
       L.polygon(layer.getLatLngs(), {
         pane: "chosen", interactive: false, fill: false, color: line[0], weight: line[1]
       }).addTo(chosen);
@@ -72,8 +73,8 @@ function layGround(map, data, pickField, pickWet) {
       });
     },
     showSoils: function (shown) { if (shown) soil.addTo(map); else soil.remove(); },
-    markField: function (index) { mark(fields[index], 9, 4); },
-    markWet: function (index) { mark(wet[index], 6, 2); },
+    markField: function (index) { mark(fields[index], [[colours.paper, 9], [colours.ink, 4]]); },
+    markWet: function (index) { mark(wet[index], [[colours.ink, 11], [colours.paper, 6]]); },
     unmark: function () { mark(null); },
     placeNumbers: numbers
   };
