@@ -8,8 +8,8 @@ import pytest
 from maps.colours import INK, PAPER, QUIET, RATING, VERDICT, WATER, WATER_PAPER
 
 # Machado, Oliveira & Fernandes 2009, IEEE Trans. Vis. Comput. Graph. 15(6), severity 1.0; acts on
-# linear RGB. The values agree with those in the colorspacious library (1.1.2); each row must sum to 1
-# (white stays white), tested below.
+# linear RGB. The values agree with those in the colorspacious library (1.1.2). Each row must sum
+# to 1, so that white stays white: tested below.
 SIGHT = {
     "normal": np.eye(3),
     "protan": np.array(
