@@ -63,7 +63,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         why=why,
         mind=[line for line in teller.conditions(row) if line and line != why],
         facts=_facts(teller, row),
-        drawing=field_svg(assessment, field_id, words, teller.legend),
+        drawing=field_svg(assessment, field_id, words, teller.legend, width_px=430),
         key=_key(assessment, words, field_id),
         rating_table=_ratings(teller, row),
         inoculant=teller.inoculant(assessment, field_id),

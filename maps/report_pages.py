@@ -66,7 +66,7 @@ def report_pages(assessment: Assessment) -> Report:
         heading=heading,
         made=words("report.made", day=legend.full_day(date.fromisoformat(made.made_on))),
         lead=teller.farm(assessment),
-        drawing=farm_svg(assessment, words, legend, width_px=640),
+        drawing=farm_svg(assessment, words, legend, width_px=520),
         key=_key(assessment, words),
         table=_farm_table(assessment, teller),
         fields=[field_page(assessment, teller, f) for f in assessment.verdicts.field_id],
