@@ -29,11 +29,15 @@ def derive(ground: Ground) -> list[Derived]:
     return [
         Derived("water_table_cm", table),
         Derived("drainage_class", drainage.where(table.isna()), drier),
-        Derived("ponding", wet["ponding"].fillna(phase_event(parts["phase"], "ponded"))),
-        Derived("flooding", wet["flooding"].fillna(phase_event(parts["phase"], "flooded"))),
+        Derived("ponding", _or_phase(wet["ponding"], parts["phase"], "ponded")),
+        Derived("flooding", _or_phase(wet["flooding"], parts["phase"], "flooded")),
         Derived("ksat_um_s", ground.by_component(slowest_ksat_um_s(ground.horizons, 0, 50))),
         Derived("restriction_depth_cm", parts["restriction_depth_cm"]),
     ]
+
+
+def _or_phase(by_month: "pd.Series[str]", phase: "pd.Series[str]", event: str) -> "pd.Series[str]":
+    return by_month.where(by_month.notna(), phase_event(phase, event))
 
 
 def phase_event(phase: "pd.Series[str]", event: str) -> "pd.Series[str]":
