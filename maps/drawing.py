@@ -116,10 +116,12 @@ def _filled(shapes: list[BaseGeometry], verdict: str) -> str:
         mark = _strokes(dots(together, DOT_PX, 2.5), swatch.mark, 3, rounded=True)
     each = shapely.geometrycollections(shapes)
     dashed = swatch.pattern == "blank"
+    # Many small fields under a thick edge would be nothing but edge.
+    width = 1.5 if together.area / len(shapes) > 15**2 else 0.7
     return (
         _path(each, fill=swatch.fill)
         + mark
-        + _path(each, stroke=colours.INK, width=1.5, dashed=dashed)
+        + _path(each, stroke=colours.INK, width=width, dashed=dashed)
     )
 
 
@@ -146,7 +148,7 @@ def _numbers(frame: Frame, places: dict[str, BaseGeometry], numbers: dict[str, i
     for field_id, shape in sorted(places.items(), key=lambda item: -item[1].area):
         x, y, radius = _middle(shape)
         text = str(numbers[field_id])
-        size = 13 if radius >= 11 else 10
+        size = 13 if radius >= 11 else 10 if radius >= 6 else 7
         half = 0.31 * size * len(text) + 3.5
         tag = (x - half, y - size * 0.62, x + half, y + size * 0.62)
         if any(_overlap(tag, other) for other in taken):
@@ -223,7 +225,7 @@ def _path(
         return ""
     line = f' stroke="{stroke}" stroke-width="{width:g}" stroke-linejoin="round"' if stroke else ""
     if dashed and stroke:
-        line += ' stroke-dasharray="6 4"'
+        line += f' stroke-dasharray="{4 * width:g} {2.6 * width:g}"'
     return f'<path d="{data}" fill="{fill}" fill-rule="evenodd"{line}/>'
 
 

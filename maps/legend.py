@@ -31,7 +31,7 @@ class Legend:
         if _missing(area_ha):
             return ""
         value, unit = (acres(area_ha), "acres") if self.units == "us" else (area_ha, "ha")
-        if value == 0:
+        if round(value, 2) == 0:
             return f"0 {unit}"
         return f"{value:.1f} {unit}" if value >= 1 else f"{value:.2f} {unit}"
 

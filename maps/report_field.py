@@ -8,12 +8,12 @@ import pandas as pd
 
 from maps.assessment import Assessment
 from maps.drawing import field_numbers, field_svg, swatch_svg
-from maps.report_limits import limits_table, not_judged, with_share
+from maps.report_limits import SLIVER_PCT, limits_table, not_judged, with_share
 from maps.report_table import Table
 from maps.sentences import Teller
 from maps.shown_names import shown
 from maps.words import Words
-from suitability.columns import CLASSES, KNOWLEDGE
+from suitability.columns import CLASSES, KNOWLEDGE, UNSURVEYED
 
 # Dated columns of the verdicts: the sentence, how its days are told, and years of 10 for each.
 _DATES = (
@@ -187,7 +187,7 @@ def _map_units(assessment: Assessment, teller: Teller, field_id: str) -> list[st
 
 def _soils(assessment: Assessment, teller: Teller, field_id: str) -> Table | None:
     parts = assessment.parts[assessment.parts.field_id == field_id]
-    if parts.empty:
+    if not (parts.mukey != UNSURVEYED).any():
         return None
     words, legend = teller.words, teller.legend
     unknown = words("word.not_known")
@@ -195,10 +195,14 @@ def _soils(assessment: Assessment, teller: Teller, field_id: str) -> Table | Non
     found = assessment.findings[assessment.findings.field_id == field_id]
     worst = _worst(with_share(found, assessment.parts), words)
     ground = parts.groupby(["mukey", "cokey"], as_index=False).area_ha.sum()
+    sliver = ground.area_ha < SLIVER_PCT / 100 * ground.area_ha.sum()
+    ground = ground[~(sliver & (ground.mukey == UNSURVEYED))]
     ground = ground.merge(assessment.components, on=["mukey", "cokey"], how="left")
     rows = [
         (
-            shown(symbols.get(part.mukey)) or shown(part.mukey),
+            words("report.unsurveyed")
+            if part.mukey == UNSURVEYED
+            else shown(symbols.get(part.mukey)) or shown(part.mukey),
             shown(part.compname) or unknown,
             legend.pct(part.comppct_pct) or unknown,
             legend.area_number(part.area_ha),

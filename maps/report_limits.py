@@ -8,9 +8,11 @@ from maps.assessment import Assessment
 from maps.report_table import Table
 from maps.sentences import Teller
 from maps.words import Words
-from suitability.columns import CLASSES
+from suitability.columns import CLASSES, UNSURVEYED
 from suitability.crop import Bound, Crop, Factor
 
+# Less unsurveyed ground than this is where two borders do not quite meet.
+SLIVER_PCT = 0.05
 _PART = ["field_id", "mukey", "cokey", "position", "drained"]
 
 
@@ -25,6 +27,7 @@ def limits_table(assessment: Assessment, teller: Teller, field_id: str) -> Table
     if findings.empty:
         return None
     found = with_share(findings, assessment.parts)
+    found = found[~((found.mukey == UNSURVEYED) & (found.share_pct < SLIVER_PCT))]
     words = teller.words
     rows = []
     for factor in assessment.crop.factors:

@@ -112,11 +112,10 @@ def _drawing_and_facts(paper: Paper, report: Report, field: FieldPage) -> None:
 
 
 def _soils(paper: Paper, report: Report, field: FieldPage) -> None:
-    # The answer is on the field's first page, the ground behind it starts the second.
-    paper.add_page()
     title = report.say("field_title", n=field.number)
-    paper.text_block(f"{title}: {report.say('soils_heading')}", 12, bold=True)
-    paper.ln(1)
+    # The answer is on the field's first page; much to say of the ground starts the second.
+    long = bool(field.soils or field.limits)
+    paper.heading(f"{title}: {report.say('soils_heading')}", room_mm=paper.eph if long else 16)
     if field.map_units:
         paper.bullets(field.map_units)
     else:
@@ -124,7 +123,7 @@ def _soils(paper: Paper, report: Report, field: FieldPage) -> None:
     if field.soils:
         paper.text_block(report.say("soils_hint"), 9, quiet=True)
         paper.grid(field.soils)
-    paper.heading(report.say("limits_heading"), room_mm=35)
+    paper.heading(report.say("limits_heading"), room_mm=35 if field.limits else 16)
     if field.limits:
         paper.grid(field.limits)
         paper.ln(1)

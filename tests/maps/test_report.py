@@ -7,6 +7,7 @@ import re
 from dataclasses import replace
 from html.parser import HTMLParser
 
+import pandas as pd
 import pytest
 from farm_with_soils import farm_with_soils
 from small_farm import HOSTILE, small_farm
@@ -156,6 +157,15 @@ def test_soils_of_a_field_with_share_and_acres(rich):
     assert "UpA: Upland loamy sand, 0 to 2 percent slopes (9.2 acres)" in text
     assert re.search(r"UpA\s*Fairhope\s*90 %\s*8\.9\s*well", text)
     assert re.search(r"UpA\s*Cypress Sink\s*not known\s*0\.99\s*not known\s*N:", text)
+
+
+def test_unsurveyed_ground_is_named_but_not_a_sliver_of_it(tmp_path):
+    farm = farm_with_soils()
+    gap = farm.parts.iloc[[1]].assign(mukey="unsurveyed", cokey="unsurveyed")
+    for area_ha, said in ((0.4, True), (0.0001, False)):
+        parts = pd.concat([farm.parts, gap.assign(area_ha=area_ha)])
+        text = _field(_page(replace(farm, parts=parts), tmp_path)[1].text, 2)
+        assert ("not surveyed" in text) == said
 
 
 def test_dates_that_are_half_known_say_which_half_is_missing(rich):
