@@ -169,6 +169,9 @@ FROST: tuple[Column, ...] = (
     _number(
         "freeze_years_in_ten", "years in ten that have such a freeze at all", "years/10", 0, 10
     ),
+    _number(
+        "by_year_end_years_in_ten", "years in ten that have it by 31 December", "years/10", 0, 10
+    ),
     Column("n_years", "years behind the figure", low=1, high=300),
     _text("source", "file or own computation"),
 )
@@ -249,6 +252,17 @@ VERDICTS: tuple[Column, ...] = (
     ),
     _text("soil_65f_held_p50", "soil warm and holding by this day in 5 years of 10, MM-DD"),
     _text("soil_65f_held_p80", "soil warm and holding by this day in 8 years of 10, MM-DD"),
+)
+
+# The columns of VERDICTS that come from FROST.
+FREEZE_COLUMNS = (
+    "last_freeze_p10",
+    "last_freeze_p50",
+    "first_freeze_p10",
+    "first_freeze_p50",
+    "first_freeze_28f_p10",
+    "first_freeze_28f_p50",
+    "freeze_years_in_ten",
 )
 
 # Ground of a field that stands too wet and can be drawn (geometry travels beside it).
