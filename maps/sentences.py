@@ -155,22 +155,22 @@ class Teller:
         count = verdicts.verdict.value_counts()
         go = verdicts[verdicts.verdict.isin(["sow", "sow with care"])]
         unknown = int(count.get("not known", 0))
+        area = self.legend.area(float(verdicts.area_ha.sum()))
+        if unknown == len(verdicts):
+            key = "farm.lead_one_unknown" if unknown == 1 else "farm.lead_unknown"
+            return self.words(key, n=unknown, area=area)
+        sowable = self.legend.area(float(go.sowable_ha.sum()))
         if len(verdicts) == 1:
-            only = verdicts.iloc[0]
-            return self.words(
-                "farm.lead_one",
-                verdict=self.verdict(only).capitalize(),
-                sowable=self.legend.area(float(go.sowable_ha.sum())),
-                area=self.legend.area(only.area_ha),
-            )
+            verdict = self.verdict(verdicts.iloc[0]).capitalize()
+            return self.words("farm.lead_one", verdict=verdict, sowable=sowable, area=area)
         return self.words(
             "farm.lead",
             n=len(verdicts),
             sow_n=int(count.get("sow", 0)),
             care_n=int(count.get("sow with care", 0)),
             out_n=int(count.get("leave out", 0)),
-            sowable=self.legend.area(float(go.sowable_ha.sum())),
-            area=self.legend.area(float(verdicts.area_ha.sum())),
+            sowable=sowable,
+            area=area,
             unknown=self.words("farm.unknown_part", n=unknown) if unknown else "",
         )
 

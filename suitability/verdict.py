@@ -89,6 +89,7 @@ def judge(
         table[f"{quality}_class"] = _class_text(codes[quality])
     tested = fields.set_index("field_id")["soil_test_ph"].notna()
     table = table.assign(**_weighed(table, codes, too_wet, tested, crop))
+    table["sowable_ha"] = table["sowable_ha"].where(table["verdict"] != "not known")
     hard = hard_ground_pct(counted, findings, crop).reindex(table.index).fillna(0.0)
     table["inoculant_reason"] = inoculant_code(
         fields.set_index("field_id")["legume_last_year"].astype(float),

@@ -1,0 +1,39 @@
+"""Cases: the distinct combinations of soil, ground position, drainage, weather and irrigation.
+
+A county has a hundred thousand fields but some thousand cases. Everything that goes day by day
+runs once per case; parts of fields look their case up.
+"""
+
+import pandas as pd
+
+from suitability.ground import PART_KEYS
+
+CASE_COLUMNS = ["cokey", "position", "drained", "weather_id", "irrigated_mm_week"]
+
+
+def cases_of(parts: pd.DataFrame, fields: pd.DataFrame) -> tuple[pd.DataFrame, "pd.Series[int]"]:
+    """The distinct cases of a table of parts, and the case of each part.
+
+    Parameters
+    ----------
+    parts : PARTS table. fields : FIELDS table; ``irrigated_mm_week`` missing means none.
+
+    Returns
+    -------
+    cases : one row a case with CASE_COLUMNS, in a fixed order whatever the order of the parts.
+    case : row number in ``cases`` of every part, indexed by the part keys; -1 where the part has
+        no weather or no soil, so that nothing can be simulated.
+    """
+    water = fields.set_index("field_id")["irrigated_mm_week"].astype(float).fillna(0.0)
+    table = parts.assign(irrigated_mm_week=parts["field_id"].map(water).astype(float))
+    can_run = table["weather_id"].notna() & table["cokey"].notna()
+    cases = (
+        table.loc[can_run, CASE_COLUMNS]
+        .drop_duplicates()
+        .sort_values(CASE_COLUMNS)
+        .reset_index(drop=True)
+    )
+    numbered = table.merge(cases.assign(case=cases.index), on=CASE_COLUMNS, how="left")
+    case = numbered["case"].fillna(-1).astype(int)
+    case.index = pd.MultiIndex.from_frame(parts[PART_KEYS])
+    return cases, case
