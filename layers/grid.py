@@ -1,0 +1,80 @@
+"""A plain grid of numbers on the ground, and what it comes to within shapes."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pyproj
+from exactextract import exact_extract
+from exactextract.raster import NumPyRasterSource
+from numpy.typing import NDArray
+
+Transform = tuple[float, float, float, float, float, float]
+Bounds = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Numbers on a north-up lattice.
+
+    ``values`` is float32, shape (n_rows, n_cols), north first, NaN where nothing is known.
+    ``transform`` is (cell width, 0, left, 0, -cell height, top) in the units of ``crs``: the x of a
+    column's left edge is ``left + column * width``.
+    """
+
+    values: NDArray[np.float32]
+    transform: Transform
+    crs: pyproj.CRS
+
+    @property
+    def cell(self) -> float:
+        """Side of a square as large as a cell, in the units of the CRS."""
+        return math.sqrt(self.transform[0] * -self.transform[4])
+
+    @property
+    def bounds(self) -> Bounds:
+        """Left, bottom, right, top, in the units of the CRS."""
+        rows, columns = self.values.shape
+        width, _, left, _, minus_height, top = self.transform
+        return left, top + rows * minus_height, left + columns * width, top
+
+
+def zonal(
+    grid: Grid, shapes: gpd.GeoDataFrame, operations: Sequence[str], key: str = "field_id"
+) -> pd.DataFrame:
+    """Statistics of a grid within shapes, each cell weighted by its share inside the shape.
+
+    Parameters
+    ----------
+    shapes : polygons with a column ``key``, in any CRS; they go to the grid's CRS.
+    operations : names as exactextract has them, such as mean, min, ``quantile(q=0.9)``.
+
+    Returns
+    -------
+    DataFrame indexed by ``key`` in the order of ``shapes``, one column an operation as exactextract
+    names it, and ``cover_pct`` [pct of the shape on cells with a value]. A shape beside the grid
+    has NaN and a cover of 0.
+    """
+    here = shapes[[key, "geometry"]].to_crs(grid.crs)
+    left, bottom, right, top = grid.bounds
+    source = NumPyRasterSource(
+        grid.values, left, bottom, right, top, nodata=np.nan, srs_wkt=here.crs.to_wkt()
+    )
+    table = exact_extract(
+        source,
+        here,
+        ["count", *(name for name in operations if name != "count")],
+        include_cols=[key],
+        output="pandas",
+        strategy="raster-sequential",
+    ).set_index(key)
+    area = pd.Series(here.geometry.area.to_numpy(), index=here[key])
+    table = table.reindex(area.index)
+    cells = table["count"].astype(float).fillna(0.0)
+    cover = 100 * cells * grid.cell**2 / area
+    # Rounding of the shares must not make a whole field look a little less or more than whole.
+    table["cover_pct"] = cover.clip(0, 100).where((cover - 100).abs() > 1e-6, 100.0)
+    return table if "count" in operations else table.drop(columns="count")

@@ -1,0 +1,82 @@
+"""How steep and how uneven each field is, from heights of the ground."""
+
+from collections.abc import Sequence
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from layers.elevation import GroundGroup
+from layers.grid import Grid, zonal
+
+COLUMNS = ("slope_pct", "slope_p90_pct", "relief_m", "elevation_m", "cover_pct")
+_STRIP_ROWS = 512
+
+
+def slope(heights: Grid) -> Grid:
+    """Slope [pct, rise over run] of each cell from its eight neighbours.
+
+    Parameters
+    ----------
+    heights : in metres, on a metre CRS. A cell beside a hole or the edge has no slope (NaN).
+
+    References
+    ----------
+    Horn, B. K. P. (1981), Hill shading and the reflectance map, Proc. IEEE 69(1), 14-47: weights
+    1, 2, 1 across three rows and three columns.
+    """
+    z = heights.values
+    width, height = heights.transform[0], -heights.transform[4]
+    result = np.full(z.shape, np.nan, np.float32)
+    for first in range(1, z.shape[0] - 1, _STRIP_ROWS):
+        last = min(first + _STRIP_ROWS, z.shape[0] - 1)
+        rows = z[first - 1 : last + 1].astype(np.float64)
+        above, here, below = rows[:-2], rows[1:-1], rows[2:]
+        down = above + 2 * here + below
+        east_rise = (down[:, 2:] - down[:, :-2]) / (8 * width)
+        across_above = above[:, :-2] + 2 * above[:, 1:-1] + above[:, 2:]
+        across_below = below[:, :-2] + 2 * below[:, 1:-1] + below[:, 2:]
+        north_rise = (across_above - across_below) / (8 * height)
+        known = np.isfinite(here[:, 1:-1])
+        strip = np.where(known, 100 * np.hypot(east_rise, north_rise), np.nan)
+        result[first:last, 1:-1] = strip
+    return Grid(result, heights.transform, heights.crs)
+
+
+def field_relief(heights: Grid, fields: gpd.GeoDataFrame) -> pd.DataFrame:
+    """Relief of each field, cells weighted by their share inside it.
+
+    Parameters
+    ----------
+    heights : in metres, on a metre CRS. fields : field_id and geometry, in any CRS.
+
+    Returns
+    -------
+    DataFrame with field_id, ``slope_pct`` (mean), ``slope_p90_pct`` (a tenth of the field is
+    steeper), ``relief_m`` (highest less lowest cell), ``elevation_m`` (mean), ``cover_pct`` (share
+    of the field with heights); NaN where there are none.
+    """
+    level = zonal(heights, fields, ["mean", "min", "max"])
+    steep = zonal(slope(heights), fields, ["mean", "quantile(q=0.9)"])
+    table = pd.DataFrame(
+        {
+            "slope_pct": steep["mean"],
+            "slope_p90_pct": steep["quantile_90"],
+            "relief_m": level["max"] - level["min"],
+            "elevation_m": level["mean"],
+            "cover_pct": level["cover_pct"],
+        }
+    ).astype(float)
+    return table.reset_index()
+
+
+def relief_of_groups(groups: Sequence[GroundGroup], fields: gpd.GeoDataFrame) -> pd.DataFrame:
+    """``field_relief`` of a whole farm; fields without heights have NaN and a cover of 0."""
+    tables = [
+        field_relief(g.grid, fields[fields["field_id"].isin(g.field_ids)]).set_index("field_id")
+        for g in groups
+    ]
+    known = pd.concat(tables) if tables else pd.DataFrame(columns=list(COLUMNS), dtype=float)
+    table = known.reindex(pd.Index(fields["field_id"], name="field_id"))
+    table["cover_pct"] = table["cover_pct"].fillna(0.0)
+    return table.reset_index()
