@@ -19,7 +19,7 @@ from layers.local_path import local_file, local_path
 from maps import farm_faults
 from maps import farm_values as values
 from maps.toml_text import Place, read_toml
-from suitability.columns import KNOWLEDGE
+from suitability.columns import FROST_EVENTS, KNOWLEDGE
 from suitability.crop import crop_names
 from suitability.errors import InputError
 
@@ -124,9 +124,24 @@ class WeatherTable(_Table):
 
 
 class FrostTable(_Table):
-    """[frost]: a file of freeze dates."""
+    """[frost]: a file of freeze dates; what it is of, where the file does not say."""
 
     file: AnyPath
+    station: Text | None = None
+    event: (
+        Annotated[
+            Literal["last_spring", "first_autumn", "season"],
+            BeforeValidator(values.choice(*FROST_EVENTS)),
+        ]
+        | None
+    ) = None
+    threshold_c: Annotated[float, BeforeValidator(values.number(-20, 10, "degrees C"))] | None = (
+        None
+    )
+    prob_pct: Annotated[float, BeforeValidator(values.number(1, 99, "per cent"))] | None = None
+    dates_as: (
+        Annotated[Literal["doy", "mmdd"], BeforeValidator(values.choice("doy", "mmdd"))] | None
+    ) = None
 
 
 class GapTable(_Table):

@@ -8,6 +8,9 @@ import pandas as pd
 
 from layers.boundaries import read_fields
 from layers.crs import to_working
+from layers.frost.field_frost import field_frost
+from layers.frost.reader import FrostRead
+from layers.frost.stated import Stated
 from layers.overlay import Overlay, nothing_surveyed, overlay
 from layers.parts import build_parts
 from layers.soil_map.reader import read_soil_survey
@@ -63,16 +66,30 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
         notes.extend(cut.notes)
     components = empty(TABLES["components"]) if survey is None else survey.components
     fields = fields.join(cut.soil_cover_pct.rename("soil_cover_pct"), on="field_id")
+    parts = build_parts(fields, cut, components)
+    weather = empty(TABLES["weather"])
+    progress("Reading the freeze dates")
+    frost = _frost(farm, fields, weather, parts)
+    notes.extend(frost.notes)
     return LayersRead(
         fields=fields,
         survey=survey,
         cut=cut,
-        parts=build_parts(fields, cut, components),
+        parts=parts,
         stations=empty(TABLES["stations"]),
-        weather=empty(TABLES["weather"]),
-        frost=empty(TABLES["frost"]),
+        weather=weather,
+        frost=frost.frost,
         notes=tuple(notes),
     )
+
+
+def _frost(
+    farm: FarmFile, fields: gpd.GeoDataFrame, weather: pd.DataFrame, parts: pd.DataFrame
+) -> FrostRead:
+    if farm.frost is None:
+        return field_frost(None, Stated(), fields, weather, parts)
+    stated = Stated(**farm.frost.model_dump(exclude={"file"}))
+    return field_frost(farm.frost.file, stated, fields, weather, parts)
 
 
 def _fields(farm: FarmFile) -> tuple[gpd.GeoDataFrame, list[Note]]:

@@ -19,6 +19,7 @@ from suitability.columns import FINDINGS, VERDICTS
 from suitability.contract import check
 from suitability.crop import load_crop
 from suitability.findings import find
+from suitability.freeze_columns import freeze_columns
 from suitability.ground import ground
 from suitability.verdict import judge
 
@@ -43,6 +44,7 @@ def assess(farm: FarmFile, progress: Progress) -> Assessment:
     crop = load_crop(farm.farm.crop)
     tables = {name: read.table(name) for name in ("components", "horizons", "months")}
     fields = pd.DataFrame(read.fields.drop(columns="geometry"))
+    fields = fields.join(freeze_columns(read.frost), on="field_id")
     parts = ground(fields, read.parts, **tables)
     findings = check(find(parts, crop), FINDINGS, "The table of findings")
     made_on = date.today()

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from suitability.columns import KNOWLEDGE
+from suitability.columns import FREEZE_COLUMNS, KNOWLEDGE
 from suitability.contract import names
 
 PART_KEYS = ["field_id", "mukey", "cokey", "position", "drained"]
@@ -34,10 +34,12 @@ def ground(
     horizons: pd.DataFrame,
     months: pd.DataFrame,
 ) -> Ground:
-    """Join the tables of the contract into what the questions read."""
-    known = fields[["field_id", "area_ha", *names(KNOWLEDGE)]].rename(
-        columns={"drained": "field_drained", "area_ha": "field_area_ha"}
-    )
+    """Join the tables of the contract into what the questions read.
+
+    ``fields`` may have FREEZE_COLUMNS; without them the parts have them empty.
+    """
+    known = fields.reindex(columns=["field_id", "area_ha", *names(KNOWLEDGE), *FREEZE_COLUMNS])
+    known = known.rename(columns={"drained": "field_drained", "area_ha": "field_area_ha"})
     joined = parts.merge(components.drop(columns="mukey"), on="cokey", how="left", validate="m:1")
     joined = joined.merge(known, on="field_id", how="left", validate="m:1")
     return Ground(joined.reset_index(drop=True), horizons, months)

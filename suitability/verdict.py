@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from suitability.columns import CLASSES, QUALITIES, VERDICTS, WORDS
+from suitability.columns import CLASSES, FREEZE_COLUMNS, QUALITIES, VERDICTS, WORDS
 from suitability.contract import names
 from suitability.crop import Crop
 from suitability.field_quality import field_quality, part_quality
@@ -59,7 +59,7 @@ def judge(
 
     Parameters
     ----------
-    fields : FIELDS table with ``soil_cover_pct``.
+    fields : FIELDS table with ``soil_cover_pct`` and, where known, FREEZE_COLUMNS.
     ground : its parts. findings : FINDINGS table of these parts.
     year : year of sowing; decides how long ago a legume grew.
 
@@ -74,7 +74,8 @@ def judge(
     """
     parts = part_quality(findings, crop)
     shares = share_out(ground, parts, findings, crop)
-    table = fields[["field_id", "area_ha", "soil_cover_pct"]].set_index("field_id")
+    columns = ["field_id", "area_ha", "soil_cover_pct", *FREEZE_COLUMNS]
+    table = fields.reindex(columns=columns).set_index("field_id")
     table = table.join(shares.by_field)
     table["sowable_ha"] = (table["area_ha"] - table["not_sowable_ha"]).clip(lower=0)
     table["wet_unplaced_pct"] = 100 * table["wet_unplaced_ha"] / table["area_ha"]

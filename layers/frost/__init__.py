@@ -1,0 +1,1 @@
+"""Freeze dates by their odds, from whatever file has them."""
