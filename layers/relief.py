@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike
 
 from layers.elevation import GroundGroup
 from layers.grid import Grid, zonal
@@ -57,17 +58,36 @@ def field_relief(heights: Grid, fields: gpd.GeoDataFrame) -> pd.DataFrame:
     of the field with heights); NaN where there are none.
     """
     level = zonal(heights, fields, ["mean", "min", "max"])
-    steep = zonal(slope(heights), fields, ["mean", "quantile(q=0.9)"])
+    steep = zonal(slope(heights), fields, ["mean", "values", "coverage"])
+    # exactextract's own quantile joins equal values and reads between them, which is far off where
+    # many cells are alike.
+    steeper = [
+        weighted_quantile(values, shares, 0.9)
+        for values, shares in zip(steep["values"], steep["coverage"], strict=True)
+    ]
     table = pd.DataFrame(
         {
             "slope_pct": steep["mean"],
-            "slope_p90_pct": steep["quantile_90"],
+            "slope_p90_pct": pd.Series(steeper, index=steep.index),
             "relief_m": level["max"] - level["min"],
             "elevation_m": level["mean"],
             "cover_pct": level["cover_pct"],
         }
     ).astype(float)
     return table.reset_index()
+
+
+def weighted_quantile(values: ArrayLike, weights: ArrayLike, share: float) -> float:
+    """Least value that at least ``share`` [frac] of all weight does not exceed; NaN is left out."""
+    numbers: np.ndarray = np.ma.filled(np.ma.asarray(values, dtype=float), np.nan)
+    weight = np.asarray(weights, dtype=float)
+    known = np.isfinite(numbers) & (weight > 0)
+    if not known.any():
+        return float("nan")
+    order = np.argsort(numbers[known], kind="stable")
+    summed = np.cumsum(weight[known][order])
+    place = np.searchsorted(summed, share * summed[-1] * (1 - 1e-12))
+    return float(numbers[known][order][place])
 
 
 def relief_of_groups(groups: Sequence[GroundGroup], fields: gpd.GeoDataFrame) -> pd.DataFrame:

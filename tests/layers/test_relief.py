@@ -9,7 +9,7 @@ from shapely.geometry import box
 from layers.degrees_grid import between
 from layers.elevation import GroundGroup
 from layers.grid import Grid
-from layers.relief import field_relief, relief_of_groups, slope
+from layers.relief import field_relief, relief_of_groups, slope, weighted_quantile
 
 CRS = pyproj.CRS.from_epsg(32617)
 
@@ -104,3 +104,12 @@ def test_between_cells_lies_the_weighted_mean_and_holes_stay():
     assert got.tolist()[:3] == [0, 2.5, 10] and np.isnan(got[3])
     assert got[4] == 10 and np.isnan(got[5]) and got[6] == 20
     assert between(np.array([[7]], np.float32), np.zeros(1), np.zeros(1)).tolist() == [7]
+
+
+def test_a_weighted_quantile_is_one_of_the_values():
+    values = np.ma.masked_invalid([5, 1, np.nan, 3])
+    assert weighted_quantile(values, [1, 1, 9, 2], 0.25) == 1
+    assert weighted_quantile(values, [1, 1, 9, 2], 0.5) == 3
+    assert weighted_quantile(values, [1, 1, 9, 2], 0.9) == 5
+    assert np.isnan(weighted_quantile([np.nan], [1], 0.5))
+    assert np.isnan(weighted_quantile([], [], 0.5))
