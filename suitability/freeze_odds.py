@@ -56,7 +56,7 @@ def freeze_seasons(weather: pd.DataFrame, threshold_c: float) -> pd.DataFrame:
     """
     days = weather.dropna(subset=["tmin_c"])[["weather_id", "date", "tmin_c"]]
     dates = days["date"].dt
-    since_january = dates.dayofyear - (dates.is_leap_year & (dates.dayofyear >= 60))
+    since_january = dates.day_of_year - (dates.is_leap_year & (dates.day_of_year >= 60))
     days = days.assign(
         season=dates.year - (dates.month < 7),
         day=(since_january - 182) % DAYS,
@@ -136,7 +136,8 @@ def freeze_odds(
     table = pd.DataFrame(rows, columns=["weather_id", *_ROWS])
     numbers = [c.name for c in FROST if c.kind == "number"]
     table[numbers] = table[numbers].astype(float)
-    return table
+    dates = table["date_mmdd"].astype(object)
+    return table.assign(date_mmdd=dates.where(dates.notna(), None))
 
 
 def freeze_odds_by(weather: pd.DataFrame, threshold_c: float, date_mmdd: str) -> pd.DataFrame:
