@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from suitability.compiled import compiled
 from suitability.crop import Crop
 
-STATE_SIZE = 12
+STATE_SIZE = 13
 THERMAL = 0  # thermal time gathered towards emergence [degC d]
 DAYS = 1  # days since sowing, the sowing day being 1 [d]
-IMBIBED = 2  # days since the seed took up water, that day being 1 [d]
+GROWING = 2  # days neither too dry nor saturated to grow [d]
 SATURATED = 3  # saturated days while the seed is in the ground [d]
 DRY = 4  # days too dry to live on, since water uptake [d]
 SLAKED = 5  # 1 once a rain has broken the surface down
@@ -25,6 +25,7 @@ STATUS = 8
 CAUSE = 9
 EMERGED = 10  # fraction of the seedlings that came up [frac]
 PARCHED = 11  # days too dry to grow on [d]
+SWOLLEN = 12  # 1 once the seed has taken up water
 
 WAITING, UP, FAILED = 0, 1, 2  # STATUS
 NO_CAUSE, COLD, DROUGHT, CRUST, WET = 0, 1, 2, 3, 4  # CAUSE
@@ -111,12 +112,13 @@ def establishment_step(
         state[SATURATED] += 1.0
     if not moist:
         state[PARCHED] += 1.0
-    if moist or state[IMBIBED] > 0.0:
-        state[IMBIBED] += 1.0
-        if seed_moisture_frac < p[DYING]:
-            state[DRY] += 1.0
-        if moist and not saturated:
-            state[THERMAL] += rate_cd
+    if moist:
+        state[SWOLLEN] = 1.0
+    if state[SWOLLEN] > 0.0 and seed_moisture_frac < p[DYING]:
+        state[DRY] += 1.0
+    if moist and not saturated:
+        state[GROWING] += 1.0
+        state[THERMAL] += rate_cd
     if state[THERMAL] >= p[EMERGENCE_CD]:
         _emerge(state, crust_index, p)
     elif state[DAYS] >= p[LATEST_D]:
@@ -139,7 +141,7 @@ def _weather_the_surface(
 @compiled
 def _emerge(state: NDArray[np.float64], crust_index: float, p: NDArray[np.float64]) -> None:
     """Count the seedlings; too few is a failure, laid to the largest loss."""
-    cold = min(1.0, p[SLOW_LOSS] * max(0.0, state[IMBIBED] - p[PROMPT_D]))
+    cold = min(1.0, p[SLOW_LOSS] * max(0.0, state[GROWING] - p[PROMPT_D]))
     drought = min(1.0, p[DRY_LOSS] * max(0.0, state[DRY] - p[DRY_BEARABLE_D]))
     wet = 1.0 - max(p[SATURATED_LEAST], 1.0 - p[SATURATED_LOSS] * state[SATURATED])
     crust = 0.0

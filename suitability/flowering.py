@@ -4,7 +4,8 @@ Flowers and pods spoil the feed, not the stand. The critical day lengths of the 
 known, so a first flower is always a range.
 """
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,8 +21,9 @@ class Flowering:
     """Days after emergence; NaN where it does not come within a year.
 
     ``first_flower_d`` to ``latest_flower_d`` is the low-confidence range of the first flower,
-    ``first_pods_d`` goes with the early end. ``assumed`` is the seed type the days belong to: of
-    an unknown type the one that flowers earlier, so that feed is not promised too long.
+    ``first_pods_d`` goes with the early end. ``assumed`` is the seed type that the first flower and
+    the pods belong to: of an unknown type the earlier one, so that feed is not promised too long;
+    the range then reaches to the end of the later one's.
     """
 
     first_flower_d: float
@@ -53,7 +55,9 @@ def flowering(emergence_doy: int, lat_deg: float, seed_type: str, crop: Crop) ->
     if seed_type != "unknown":
         return _of_type(emergence_doy, lat_deg, seed_type, crop)
     both = [_of_type(emergence_doy, lat_deg, kind, crop) for kind in SEED_TYPES[:2]]
-    return min(both, key=lambda f: np.nan_to_num(f.first_pods_d, nan=np.inf))
+    early = min(both, key=lambda f: math.inf if math.isnan(f.first_pods_d) else f.first_pods_d)
+    known_d = [f.latest_flower_d for f in both if not math.isnan(f.latest_flower_d)]
+    return replace(early, latest_flower_d=max(known_d, default=math.nan))
 
 
 def _of_type(emergence_doy: int, lat_deg: float, seed_type: str, crop: Crop) -> Flowering:
@@ -70,4 +74,4 @@ def _first_short_day_d(emergence_doy: int, lat_deg: float, critical_h: float, cr
     doy = (emergence_doy + days - 1) % _YEAR_D + 1
     today_h, yesterday_h = daylight_h(lat_deg, doy), daylight_h(lat_deg, doy - 1)
     short = (today_h < critical_h) & (today_h < yesterday_h)
-    return float(days[np.argmax(short)]) if short.any() else float("nan")
+    return float(days[np.argmax(short)]) if short.any() else math.nan
