@@ -77,6 +77,23 @@ def soil_heat() -> SoilHeat:
 
 
 @compiled
+def sol_air_from_step(
+    tmean_c: float,
+    solar_mj_m2_d: float,
+    longwave_mj_m2_d: float,
+    wetness_frac: float,
+    cover_frac: float,
+    surface: Floats,
+) -> float:
+    """As ``sol_air_step`` where the day's radiation is known: it is one for all soils of a cell."""
+    dry = surface[0] * solar_mj_m2_d
+    gain_mj_m2_d = dry * (1 - surface[1] * wetness_frac) - longwave_mj_m2_d
+    open_to_sky = (1 - cover_frac) / (1 - surface[6])
+    raised_c: float = gain_mj_m2_d * _W_M2_PER_MJ_M2_D / surface[2] * open_to_sky
+    return tmean_c + raised_c
+
+
+@compiled
 def sol_air_step(
     tmax_c: float,
     tmin_c: float,
@@ -96,10 +113,8 @@ def sol_air_step(
     """
     solar = solar_from_range_step(tmax_c, tmin_c, ra_mj_m2_d)
     longwave = net_longwave_step(tmax_c, tmin_c, solar, ra_mj_m2_d)
-    gain = surface[0] * (1 - surface[1] * wetness_frac) * solar - longwave
-    open_to_sky = (1 - cover_frac) / (1 - surface[6])
-    raised_c: float = gain * _W_M2_PER_MJ_M2_D / surface[2] * open_to_sky
-    return (tmax_c + tmin_c) / 2 + raised_c
+    mean_c = (tmax_c + tmin_c) / 2
+    return sol_air_from_step(mean_c, solar, longwave, wetness_frac, cover_frac, surface)
 
 
 @compiled

@@ -149,17 +149,19 @@ def _mmdd_by(known: NDArray[np.float64], share: float) -> str | None:
 
 def _common_doy(calendar: pd.DatetimeIndex) -> NDArray[np.float64]:
     """Day of the year without leap days, so that a date is one number; 29 February is 59.5."""
-    doy = calendar.day_of_year.to_numpy(dtype=np.float64)
+    doy: NDArray[np.float64] = np.array(calendar.day_of_year, dtype=np.float64)
     leap, month, day = calendar.is_leap_year, calendar.month, calendar.day
-    doy = np.where(leap & (month > 2), doy - 1, doy)
-    return np.where((month == 2) & (day == 29), 59.5, doy)
+    doy[leap & (month > 2)] -= 1
+    doy[(month == 2) & (day == 29)] = 59.5
+    return doy
 
 
 def _window_means(values: NDArray[np.float64], window_d: int) -> NDArray[np.float64]:
     """Mean of the window that ends on each day; NaN where more than one of its days is missing."""
     means = pd.Series(values).rolling(window_d, min_periods=max(window_d - 1, 1)).mean()
     means.iloc[: window_d - 1] = np.nan
-    return means.to_numpy(dtype=np.float64)
+    result: NDArray[np.float64] = means.to_numpy(dtype=np.float64)
+    return result
 
 
 def _with_unknown_start(
