@@ -8,6 +8,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pyproj
+import shapely
 from exactextract import exact_extract
 from exactextract.raster import NumPyRasterSource
 from numpy.typing import NDArray
@@ -71,7 +72,8 @@ def zonal(
         output="pandas",
         strategy="raster-sequential",
     ).set_index(key)
-    area = pd.Series(here.geometry.area.to_numpy(), index=here[key])
+    # Planar also in degrees: only the share of it on known cells counts.
+    area = pd.Series(shapely.area(here.geometry.to_numpy()), index=here[key])
     table = table.reindex(area.index)
     cells = table["count"].astype(float).fillna(0.0)
     cover = 100 * cells * grid.cell**2 / area

@@ -54,12 +54,13 @@ class Lattice:
         )
 
 
-def lattice_of(raster: DatasetReader, path: Path, what: str) -> Lattice:
+def lattice_of(raster: DatasetReader, path: Path, what: str, *, coloured: bool = False) -> Lattice:
     """Where a raster's cells lie.
 
     Parameters
     ----------
     what : what its one band should hold, for messages, such as "heights".
+    coloured : the file may carry a table of colours for its numbers, as a map of classes does.
 
     Raises
     ------
@@ -67,7 +68,7 @@ def lattice_of(raster: DatasetReader, path: Path, what: str) -> Lattice:
         blocks too large to unpack.
     CrsError : no CRS, or one that is not tied to the earth.
     """
-    _check_band(raster, path, what)
+    _check_band(raster, path, what, coloured)
     width, turn_x, left, turn_y, step, top = tuple(raster.transform)[:6]
     crs, vertical = _crs(raster, path)
     if max(abs(turn_x), abs(turn_y)) > _TURNED * max(abs(width), abs(step)) or width <= 0:
@@ -105,7 +106,7 @@ def lattice_of(raster: DatasetReader, path: Path, what: str) -> Lattice:
     )
 
 
-def _check_band(raster: DatasetReader, path: Path, what: str) -> None:
+def _check_band(raster: DatasetReader, path: Path, what: str, coloured: bool) -> None:
     colours = list(raster.colorinterp)
     bands = [c for c in colours if c != ColorInterp.alpha]
     if len(bands) != 1:
@@ -114,8 +115,9 @@ def _check_band(raster: DatasetReader, path: Path, what: str) -> None:
             "is no measurement: export the numbers themselves as a GeoTIFF of one band."
         )
     dtype = str(raster.dtypes[0])
-    if dtype.startswith("complex") or colours[0] == ColorInterp.palette:
-        held = "a colour picture" if colours[0] == ColorInterp.palette else "complex numbers"
+    painted = colours[0] == ColorInterp.palette and not coloured
+    if dtype.startswith("complex") or painted:
+        held = "a colour picture" if painted else "complex numbers"
         raise InputError(
             f"{path} holds {held}; expected plain numbers: {what}. Export the numbers themselves."
         )
