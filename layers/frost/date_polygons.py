@@ -10,6 +10,7 @@ import shapely
 
 from layers.crs import to_working
 from layers.files import open_vector
+from layers.frost.middle import middle_value
 from layers.frost.plain_rows import rows_of
 from layers.frost.stated import LAYER, Stated
 from layers.frost.station_rows import VALUES, station_table
@@ -66,18 +67,9 @@ def read_polygons(
 
 
 def _middle(values: pd.DataFrame, area: np.ndarray, event: str) -> dict[str, Any]:
-    """The value that half of the ground lies at or beyond, on the safe side."""
-    season = event == "season"
-    if season:
-        place = values["season_d"].to_numpy(float)
-    else:
-        never = -np.inf if event == "last_spring" else np.inf
-        place = np.array([never if d is None else july_day(d) for d in values["date_mmdd"]])
-    order = np.argsort(place)
-    if event == "last_spring":
-        order = order[::-1]
-    reached = np.cumsum(area[order]) >= area.sum() / 2 - 1e-9
-    middle = float(place[order][reached.argmax()])
-    if season:
-        return {"season_d": middle}
+    if event == "season":
+        return {"season_d": middle_value(values["season_d"].to_numpy(float), area, event)}
+    never = -np.inf if event == "last_spring" else np.inf
+    place = np.array([never if d is None else july_day(d) for d in values["date_mmdd"]], float)
+    middle = middle_value(place, area, event)
     return {"date_mmdd": mmdd_of(int(middle)) if np.isfinite(middle) else None}

@@ -1,4 +1,4 @@
-"""Freeze dates on a grid: the date in the middle of each field's ground, cells by their cover."""
+"""Freeze dates on a grid: the date in the middle of each field's ground, cells by cover."""
 
 import warnings
 from pathlib import Path
@@ -13,10 +13,11 @@ from exactextract import exact_extract
 from exactextract.raster import NumPyRasterSource
 from numpy.typing import NDArray
 from rasterio import DatasetReader
-from rasterio.windows import Window, from_bounds
+from rasterio.windows import Window
 
 from layers.files import open_raster
 from layers.frost.date_polygons import LEAST_COVER_PCT
+from layers.frost.middle import middle_value
 from layers.frost.stated import LAYER, Stated, what_it_is
 from layers.frost.station_rows import VALUES
 from suitability.columns import FROST
@@ -44,7 +45,7 @@ def read_raster(
 
     Cells are days of the year (1-366), month and day as MMDD, or days of a season; which of the
     first two is told from the values and, where these allow both, by ``dates_as``. A field takes
-    the median of its cells, each weighted by how much of it lies in the field.
+    the value in the middle of its ground, each cell by how much of it lies in the field.
 
     Raises
     ------
@@ -61,9 +62,9 @@ def read_raster(
             cells, bounds = np.full((1, 1), np.nan), tuple(outlines.total_bounds)
         else:
             cells = _as_days(_read(raster, window), form)
-            bounds = raster.window_bounds(window)
+            bounds = _bounds(raster, window)
         wkt = raster.crs.to_wkt()
-    values, cover_pct = _by_field(cells, bounds, wkt, outlines)
+    values, cover_pct = _by_field(cells, bounds, wkt, outlines, what["event"])
     known = cover_pct >= LEAST_COVER_PCT
     rows = [
         {"field_id": field_id, **what, "source": path.name, **_value(value, what["event"])}
@@ -151,12 +152,11 @@ def _window(raster: DatasetReader, outlines: gpd.GeoDataFrame, path: Path) -> Wi
         raise CrsError(f"{path}: the fields cannot be laid on its CRS. Export it as EPSG:4326.")
     if west >= right or east <= left or south >= top or north <= bottom:
         return None
-    exact = from_bounds(
-        max(west, left), max(south, bottom), min(east, right), min(north, top), raster.transform
-    )
-    col, row = max(0, int(exact.col_off) - 1), max(0, int(exact.row_off) - 1)
-    end_col = min(raster.width, int(np.ceil(exact.col_off + exact.width)) + 1)
-    end_row = min(raster.height, int(np.ceil(exact.row_off + exact.height)) + 1)
+    turn = raster.transform
+    col = max(0, int((max(west, left) - left) / turn.a) - 1)
+    row = max(0, int((min(north, top) - top) / turn.e) - 1)
+    end_col = min(raster.width, int(np.ceil((min(east, right) - left) / turn.a)) + 1)
+    end_row = min(raster.height, int(np.ceil((max(south, bottom) - top) / turn.e)) + 1)
     if (end_col - col) * (end_row - row) > _MOST_CELLS:
         raise InputError(
             f"{path} has more than {_MOST_CELLS:,} cells over the fields. Dates change over miles; "
@@ -165,24 +165,34 @@ def _window(raster: DatasetReader, outlines: gpd.GeoDataFrame, path: Path) -> Wi
     return Window(col, row, end_col - col, end_row - row)
 
 
+def _bounds(raster: DatasetReader, window: Window) -> tuple[float, float, float, float]:
+    turn = raster.transform
+    west, north = turn.c + window.col_off * turn.a, turn.f + window.row_off * turn.e
+    return west, north + window.height * turn.e, west + window.width * turn.a, north
+
+
 def _by_field(
-    cells: Cells, bounds: tuple[float, ...], wkt: str, outlines: gpd.GeoDataFrame
+    cells: Cells, bounds: tuple[float, ...], wkt: str, outlines: gpd.GeoDataFrame, event: str
 ) -> tuple[Cells, Cells]:
-    """Median of the cells of each field, and how much of the field has a value [pct]."""
+    """Middle value of the cells of each field, and how much of the field has a value [pct]."""
     place = dict(zip(("xmin", "ymin", "xmax", "ymax"), bounds, strict=True))
-    value = NumPyRasterSource(cells, **place, nodata=np.nan, name="day", srs_wkt=wkt)
+    source = NumPyRasterSource(cells, **place, nodata=np.nan, name="day", srs_wkt=wkt)
     with warnings.catch_warnings():
         # Both sides were brought to one CRS above; the texts of it may differ in wording.
         warnings.filterwarnings("ignore", "Spatial reference system")
-        table = exact_extract(value, outlines, ["median", "count"], output="pandas")
+        table = exact_extract(source, outlines, ["values", "coverage"], output="pandas")
     height, width = cells.shape
     cell_area = (place["xmax"] - place["xmin"]) / width * (place["ymax"] - place["ymin"]) / height
     # In the unit of the grid, degrees too: cover is a share, so the plane will do.
     area = shapely.area(outlines.geometry.to_numpy())
-    return (
-        table["median"].to_numpy(float),
-        100 * table["count"].to_numpy(float) * cell_area / area,
-    )
+    middle, cover_pct = np.full(len(table), np.nan), np.zeros(len(table))
+    for at, (values, coverage) in enumerate(zip(table["values"], table["coverage"], strict=True)):
+        days: Cells = np.ma.filled(np.ma.asarray(values, dtype=float), np.nan)
+        known = ~np.isnan(days)
+        if known.any():
+            middle[at] = middle_value(days[known], coverage[known], event)
+            cover_pct[at] = 100 * coverage[known].sum() * cell_area / area[at]
+    return middle, cover_pct
 
 
 def _value(value: float, event: str) -> dict[str, Any]:
