@@ -9,13 +9,19 @@ from suitability.columns import PARTS, UNSURVEYED
 from suitability.contract import check, names
 
 
-def build_parts(fields: gpd.GeoDataFrame, cut: Overlay, components: pd.DataFrame) -> pd.DataFrame:
+def build_parts(
+    fields: gpd.GeoDataFrame,
+    cut: Overlay,
+    components: pd.DataFrame,
+    weather_id: pd.Series | None = None,
+) -> pd.DataFrame:
     """The PARTS table of a farm, all in position ``unplaced``.
 
     Parameters
     ----------
     fields : FIELDS table. cut : the soil map laid over them.
     components : COMPONENTS table of the survey.
+    weather_id : weather cell by field_id, None where a field has none.
 
     Notes
     -----
@@ -36,6 +42,9 @@ def build_parts(fields: gpd.GeoDataFrame, cut: Overlay, components: pd.DataFrame
     parts["position"] = "unplaced"
     parts["drained"] = parts["field_id"].map(drained).astype(bool)
     parts["weather_id"] = None
+    if weather_id is not None:
+        cell = parts["field_id"].map(weather_id).astype(object)
+        parts["weather_id"] = cell.where(cell.notna(), None)
     return check(parts[names(PARTS)], PARTS, "The table of parts")
 
 

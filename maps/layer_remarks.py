@@ -128,7 +128,8 @@ def _weather(read: LayersRead) -> list[str]:
             f"{name if isinstance(name, str) else str(weather_id)}: {first} to {last}, "
             f"{lacking_pct:.0f} % of the days lack a high, a low or the rain"
         )
-        years = days["date"].dt.year.nunique()
+        measured = days[days[["tmax_c", "tmin_c", "precip_mm"]].notna().any(axis=1)]
+        years = measured["date"].dt.year.nunique()
         lines.append(f"worth: odds rest on {_count(years, 'year')} with any record")
     return lines
 

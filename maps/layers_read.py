@@ -16,7 +16,9 @@ from layers.parts import build_parts
 from layers.soil_map.reader import read_soil_survey
 from layers.soil_map.survey import LAYER as SOIL
 from layers.soil_map.survey import SoilSurvey
-from maps.farm_file import FarmFile
+from layers.weather.field_weather import field_weather
+from layers.weather.reader import WeatherSource
+from maps.farm_file import FarmFile, WeatherTable
 from suitability.columns import FIELDS, KNOWLEDGE, TABLES
 from suitability.contract import check, empty
 from suitability.errors import InputError, listed
@@ -66,20 +68,33 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
         notes.extend(cut.notes)
     components = empty(TABLES["components"]) if survey is None else survey.components
     fields = fields.join(cut.soil_cover_pct.rename("soil_cover_pct"), on="field_id")
-    parts = build_parts(fields, cut, components)
-    weather = empty(TABLES["weather"])
+    progress("Reading the weather")
+    weather = field_weather([_weather_source(table) for table in farm.weather], fields)
+    notes.extend(weather.notes)
+    parts = build_parts(fields, cut, components, weather.weather_id)
     progress("Reading the freeze dates")
-    frost = _frost(farm, fields, weather, parts)
+    frost = _frost(farm, fields, weather.weather, parts)
     notes.extend(frost.notes)
     return LayersRead(
         fields=fields,
         survey=survey,
         cut=cut,
         parts=parts,
-        stations=empty(TABLES["stations"]),
-        weather=weather,
+        stations=weather.stations,
+        weather=weather.weather,
         frost=frost.frost,
         notes=tuple(notes),
+    )
+
+
+def _weather_source(table: WeatherTable) -> WeatherSource:
+    return WeatherSource(
+        table.file,
+        table.lat,
+        table.lon,
+        table.elevation_m,
+        table.temperature_unit,
+        table.precip_unit,
     )
 
 

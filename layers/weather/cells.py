@@ -32,9 +32,13 @@ STEP_M = 60
 
 @dataclass(frozen=True)
 class WeatherCells:
-    """Weather by cell; ``weather_id`` by field_id (index), None where none is near enough."""
+    """Weather by cell; by field_id (index) its ``weather_id`` and the ``station`` behind it.
+
+    Both are None where no station is near enough.
+    """
 
     weather_id: pd.Series
+    station: pd.Series
     stations: pd.DataFrame
     weather: pd.DataFrame
     notes: tuple[Note, ...]
@@ -87,6 +91,7 @@ def weather_cells(
         made_weather.append(days.assign(weather_id=cell_id))
     return WeatherCells(
         weather_id=cell.rename("weather_id"),
+        station=nearest,
         stations=_stacked(made_stations, stations[names(STATIONS)]),
         weather=_stacked(made_weather, weather[names(WEATHER)]),
         notes=tuple([*notes, *_flat_note(fields, nearest, heights, station_m)]),
