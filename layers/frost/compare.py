@@ -49,19 +49,32 @@ def _notes(published: pd.DataFrame, own: pd.DataFrame) -> list[Note]:
     both = published.merge(own, on=[*_GROUP, "prob_pct"], suffixes=("", "_own"))
     both = both[both["prob_pct"].isin(_TOLD_PCT)]
     by_text: dict[str, list[str]] = {}
-    for (field_id, event, threshold_c), rows in both.groupby(_GROUP):
-        told = [told for _, row in rows.sort_values("prob_pct").iterrows() if (told := _told(row))]
-        if told:
-            years = rows["n_years_own"].max()
+    for field_id, of_field in both.groupby("field_id"):
+        years = of_field["n_years_own"].max()
+        same: list[str] = []
+        for (event, threshold_c), rows in of_field.groupby(["event", "threshold_c"]):
+            what = f"{_EVENTS[event]} at {threshold_c * 1.8 + 32:.0f} F ({threshold_c:.1f} C)"
+            told = [
+                told for _, row in rows.sort_values("prob_pct").iterrows() if (told := _told(row))
+            ]
+            if told and all(one.endswith(_SAME) for one in told):
+                same.append(what)
+            elif told:
+                text = (
+                    f"{what}: {'; '.join(told)}. The published one is used; ours rests on "
+                    f"{years:.0f} seasons of the daily weather."
+                )
+                by_text.setdefault(text, []).append(str(field_id))
+        if same:
             text = (
-                f"{_EVENTS[event]} at {threshold_c * 1.8 + 32:.0f} F ({threshold_c:g} C): "
-                f"{'; '.join(told)}. The published one is used; ours rests on {years:.0f} seasons "
-                "of the daily weather."
+                f"Published dates and our own, from {years:.0f} seasons of the daily weather, are "
+                f"the same in 1 and 5 years of 10: {'; '.join(same)}."
             )
             by_text.setdefault(text, []).append(str(field_id))
     return [Note(LAYER, "info", text, tuple(ids)) for text, ids in by_text.items()]
 
 
+_SAME = "(the same)"
 _EVENTS = {
     "last_spring": "Last spring freeze",
     "first_autumn": "First fall freeze",
@@ -93,5 +106,5 @@ def _told(row: "pd.Series") -> str:
 
 def _days(more: float, above: str, below: str) -> str:
     if more == 0:
-        return "the same"
+        return _SAME[1:-1]
     return f"{abs(more):.0f} day{'' if abs(more) == 1 else 's'} {above if more > 0 else below}"

@@ -86,6 +86,17 @@ def test_published_dates_are_used_and_the_difference_is_told(tmp_path):
     assert "12-10 (20 days later)" in told[("b",)]
 
 
+def test_dates_that_agree_take_one_line(tmp_path):
+    path = tmp_path / "frost.csv"
+    both = "first_autumn,-2.2,50,12-01\nlast_spring,0,50,12-01\n"
+    path.write_text(f"event,threshold_c,prob_pct,date\n{both}")
+    (told,) = [n.text for n in frost(path).notes if n.field_ids == ("a",) and "same" in n.text]
+    assert told == (
+        "Published dates and our own, from 12 seasons of the daily weather, are the same in 1 and "
+        "5 years of 10: First fall freeze at 28 F (-2.2 C); Last spring freeze at 32 F (0.0 C)."
+    )
+
+
 def test_the_sides_disagree_whether_it_freezes_by_then(tmp_path):
     path = tmp_path / "frost.csv"
     path.write_text(PUBLISHED.replace("12-01", "none"))
@@ -142,8 +153,10 @@ TABLES = st.sampled_from(
         st.lists(CELLS, min_size=len(head), max_size=len(head)), min_size=1, max_size=4
     ).map(lambda rows: "\n".join(",".join(row) for row in [head, *rows]).encode())
 )
-NAMES = st.sampled_from(["f.csv", "first_freeze_28f_p10.txt", "last_32f_p10.tif", "f.geojson",
-                         "first_28f.csv", "f.csv", "f.zip", "f.gpkg", "f.asc", "season_32f_p50.txt"])  # fmt: skip
+NAMES = st.sampled_from(
+    ["f.csv", "f.csv", "first_28f.csv", "first_freeze_28f_p10.txt", "season_32f_p50.txt",
+     "last_32f_p10.tif", "f.geojson", "f.zip", "f.gpkg", "f.asc"]
+)  # fmt: skip
 
 
 @pytest.mark.parametrize(
