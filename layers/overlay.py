@@ -98,6 +98,15 @@ def nothing_surveyed(fields: gpd.GeoDataFrame) -> Overlay:
     return Overlay(pieces, cover, ())
 
 
+def with_pieces(cut: Overlay, pieces: gpd.GeoDataFrame) -> Overlay:
+    """The same overlay with pieces of another source beside it; the survey's cover stays."""
+    if not len(pieces):
+        return cut
+    both = pd.concat([cut.pieces, pieces], ignore_index=True) if len(cut.pieces) else pieces
+    ordered = both.sort_values(["field_id", "mukey"]).reset_index(drop=True)
+    return Overlay(ordered, cut.soil_cover_pct, cut.notes)
+
+
 def _polygons_only(cut: np.ndarray) -> np.ndarray:
     """Where outlines only touch along a stretch, GEOS adds lines and points to the polygons."""
     mixed = shapely.get_type_id(cut) == shapely.GeometryType.GEOMETRYCOLLECTION
@@ -117,8 +126,8 @@ def _notes(cover: "pd.Series[float]", double_pct: "pd.Series[float]") -> tuple[N
     partly = cover[(cover > 0) & (cover < 100 - _WORTH_SAYING_PCT)]
     if len(partly):
         text = (
-            f"Soil survey on only part of {_fields(len(partly))}; "
-            f"least covered is {partly.idxmin()}, {partly.min():.0f} %."
+            f"Soil survey on only part of {_fields(len(partly))} "
+            f"({partly.min():.0f} % of the least covered)."
         )
         notes.append(Note(LAYER, "caution", text, tuple(partly.index)))
     twice = double_pct[double_pct > _WORTH_SAYING_PCT]

@@ -17,6 +17,7 @@ _CARE = {  # the condition that a quality sets when it is worse than the crop fi
     "inoculation": "inoculation_care",
     "season": "season_tight",
 }
+_NEARLY_ALL_PCT = 90.0  # a fact that holds on more of the field is told without its share
 _QUALITY_WORD = {
     "germination": "germination_risk",
     "waterlogging": "waterlogging",
@@ -87,7 +88,12 @@ class Teller:
         if not isinstance(factor, str) or not factor:
             return ""
         value, text = row[f"{quality}_value"], row[f"{quality}_value_text"]
-        return self.factor(factor, value, text, good=row[f"{quality}_class"] == "S1")
+        good = row[f"{quality}_class"] == "S1"
+        fact = self.factor(factor, value, text, good=good)
+        share = row[f"{quality}_share_pct"]
+        if good or _missing(share) or share > _NEARLY_ALL_PCT:
+            return fact
+        return self.words("factor.on_part", fact=fact, pct=self.legend.pct(share))
 
     def ratings(self, row: "pd.Series[Any]") -> list[Rating]:
         """The four ratings in their fixed order."""
@@ -97,16 +103,9 @@ class Teller:
         """Why, in one plain sentence."""
         if row.verdict == "not known":
             return self.words("reason.not_known")
-        if (
-            row.verdict == "leave out"
-            and row.sowable_ha < row.area_ha
-            and row.limiting == "waterlogging"
-        ):
-            return self.words(
-                "reason.leave_out_wet",
-                sowable=self.legend.area(row.sowable_ha),
-                area=self.legend.area(row.area_ha),
-            )
+        wet_out = row.verdict == "leave out" and row.limiting == "waterlogging"
+        if wet_out and row.waterlogging_class != "N":
+            return self.words("reason.leave_out_wet")
         if row.verdict == "sow":
             double = row.inoculation_need == "double rate"
             return self.words("reason.sow_double" if double else "reason.sow")
@@ -132,6 +131,8 @@ class Teller:
         values = {
             "wet": legend.area(row.area_ha - row.sowable_ha),
             "sowable": legend.area(row.sowable_ha),
+            "inoculation_fact": self.fact(row, "inoculation"),
+            "herbicide": row.herbicide_product,
         }
         share = {"wet_unplaced": row.wet_unplaced_pct, "soil_cover_low": row.soil_cover_pct}
         return [

@@ -51,7 +51,8 @@ def field_quality(
     DataFrame indexed by field_id: ``code``, the worst class that more than
     ``policy.field_fails_pct`` of the known ground falls into or below, -1 where less than
     ``policy.least_soil_cover_pct`` of it is known; ``factor``, ``value``, ``value_text`` and
-    ``score`` of the factor that governs most of the ground in that class.
+    ``score`` of the factor that governs most of the ground in that class, and ``share_pct``, the
+    share of the known ground that it governs.
     """
     total = sown.groupby("field_id")["area_ha"].sum()
     known = sown[sown[quality] >= 0]
@@ -69,11 +70,11 @@ def field_quality(
     result = pd.DataFrame({"code": code.where(enough, -1)})
     mine = findings[findings["quality"] == quality]
     keys = next(question.KEYS for question in QUESTIONS if question.NAME == quality)
-    return result.join(_governing(mine, speaking, keys))
+    return result.join(_governing(mine, speaking, keys, known_ha))
 
 
 def _governing(
-    findings: pd.DataFrame, speaking: pd.DataFrame, keys: tuple[str, ...]
+    findings: pd.DataFrame, speaking: pd.DataFrame, keys: tuple[str, ...], total: "pd.Series[float]"
 ) -> pd.DataFrame:
     """The worst factor of these parts that holds on most ground, with its largest part's value.
 
@@ -88,4 +89,7 @@ def _governing(
     chosen = weight.sort_values("area_ha", kind="stable").groupby("field_id").tail(1)
     rows = worst.merge(chosen[["field_id", "factor"]], on=["field_id", "factor"])
     last = rows.sort_values("area_ha", kind="stable").groupby("field_id").tail(1)
-    return last.set_index("field_id")[["factor", "value", "value_text", "score"]]
+    last = last.set_index("field_id")
+    share = 100 * chosen.set_index("field_id")["area_ha"] / total
+    last["share_pct"] = share.reindex(last.index).clip(upper=100)
+    return last[["factor", "value", "value_text", "score", "share_pct"]]

@@ -22,6 +22,7 @@ CONDITIONS = (
     "germination_care",
     "inoculation_care",
     "test_soil",
+    "herbicide",
     "soil_cover_low",
     "germination_not_known",
     "waterlogging_not_known",
@@ -68,9 +69,9 @@ def judge(
     A class governs a field in a quality when more than ``policy.field_fails_pct`` of its sowable
     ground is that bad or worse. Map units full of wet soil leave the sowable ground; wet soil
     that nothing places is named as a share. The worst quality governs (FAO 1976, A framework for
-    land evaluation, maximum limitation). Unknown is neither good nor bad: with germination,
-    waterlogging and season all unknown there is no verdict, with any unknown at most "sow with
-    care".
+    land evaluation, maximum limitation). Unknown is neither good nor bad: where the ground is not
+    known at all (neither germination nor waterlogging) there is no verdict, unless the gap alone
+    is too short; with any quality unknown it is at most "sow with care".
     """
     parts = part_quality(findings, crop)
     shares = share_out(ground, parts, findings, crop)
@@ -85,13 +86,18 @@ def judge(
     for quality in QUALITIES:
         governing = field_quality(counted, findings, quality, crop).reindex(table.index)
         codes[quality] = governing["code"].fillna(-1).astype(int)
-        for column in ("factor", "value", "value_text", "score"):
+        for column in ("factor", "value", "value_text", "score", "share_pct"):
             table[f"{quality}_{column}"] = governing[column].where(codes[quality] >= 0)
         table[f"{quality}_class"] = _class_text(codes[quality])
-    tested = fields.set_index("field_id")["soil_test_ph"].notna()
-    table = table.assign(**_weighed(table, codes, too_wet, tested, crop))
-    table["sowable_ha"] = table["sowable_ha"].where(table["verdict"] != "not known")
+    told = fields.set_index("field_id")[["soil_test_ph", "herbicide_product"]]
+    table = table.assign(**_weighed(table, codes, too_wet, told, crop))
+    known = table["verdict"] != "not known"
+    table["wet_unplaced_pct"] = table["wet_unplaced_pct"].where(known)
+    table["sowable_ha"] = (
+        table["sowable_ha"].mask(table["verdict"] == "leave out", 0.0).where(known)
+    )
     hard = hard_ground_pct(counted, findings, crop).reindex(table.index).fillna(0.0)
+    table["herbicide_product"] = told["herbicide_product"]
     table["inoculant_reason"] = inoculant_code(
         fields.set_index("field_id")["legume_last_year"].astype(float),
         hard["ph_pct"],
@@ -121,19 +127,20 @@ def _weighed(
     table: pd.DataFrame,
     codes: pd.DataFrame,
     too_wet: "pd.Series[bool]",
-    tested: "pd.Series[bool]",
+    told: pd.DataFrame,
     crop: Crop,
 ) -> "dict[str, pd.Series[Any]]":
     """Verdict, classes, words and conditions of each field as columns of VERDICTS."""
     overall = codes.max(axis=1).mask(too_wet, 3)
     out = overall == 3
     unknown = codes < 0
-    nothing = unknown[["germination", "waterlogging", "season"]].all(axis=1) & ~out
+    nothing = unknown[["germination", "waterlogging"]].all(axis=1) & ~out
     any_unknown = unknown.any(axis=1)
     cares = pd.DataFrame({q: codes[q] >= CLASSES.index(crop.care_from[q]) for q in QUALITIES})
-    placed = table["sowable_ha"] < table["area_ha"] * (1 - 1e-9)
+    placed = (table["not_sowable_ha"] > table["area_ha"] * 1e-9) & ~nothing
     unplaced = table["wet_unplaced_pct"] > crop.number("policy.unplaced_wet_pct")
-    care = any_unknown | cares.any(axis=1) | placed | unplaced
+    residue = _residue(told["herbicide_product"])
+    care = any_unknown | cares.any(axis=1) | placed | unplaced | residue
     verdict = np.select(
         [nothing, out, care], ["not known", "leave out", "sow with care"], default="sow"
     )
@@ -146,7 +153,8 @@ def _weighed(
         "season_tight": cares["season"] & ~out,
         "germination_care": cares["germination"] & ~out,
         "inoculation_care": cares["inoculation"] & ~out,
-        "test_soil": (codes["inoculation"] > 0) & ~tested & ~out,
+        "test_soil": (codes["inoculation"] > 0) & told["soil_test_ph"].isna() & ~out,
+        "herbicide": residue & ~out,
         "soil_cover_low": low_cover & (table["soil_cover_pct"] > 0),
         **{f"{q}_not_known": unknown[q] for q in QUALITIES},
     }
@@ -166,6 +174,12 @@ def _weighed(
         ),
         **words,
     }
+
+
+def _residue(product: "pd.Series[str]") -> "pd.Series[bool]":
+    """Where the grower names a herbicide with residue; "none" is an answer, silence is not one."""
+    said = product.astype(object).where(product.notna(), "none").astype(str).str.strip().str.lower()
+    return ~said.isin(["none", "no", ""])
 
 
 def _class_text(code: "pd.Series[int]") -> "pd.Series[str]":

@@ -71,9 +71,13 @@ def test_reading_leaves_no_file_behind(tmp_path):
     assert sorted(tmp_path.iterdir()) == before
 
 
-def test_parquet_and_a_zipped_shapefile_are_read(tmp_path):
+def test_parquet_is_read_where_its_extra_is_installed(tmp_path):
+    pytest.importorskip("pyarrow", reason="the extra [parquet] is not installed")
     BOXES.to_parquet(tmp_path / "a.parquet")
     assert len(open_vector(tmp_path / "a.parquet")) == 2
+
+
+def test_a_zipped_shapefile_is_read(tmp_path):
     folder = tmp_path / "b"
     folder.mkdir()
     shapefile = written(folder, "a.shp")

@@ -71,7 +71,7 @@ def test_a_field_outside_is_not_known_and_a_gap_is_said():
     texts = [note.text for note in cut.notes]
     assert texts == [
         "1 field outside the soil survey: the soil there is not known.",
-        "Soil survey on only part of 1 field; least covered is F0, 60 %.",
+        "Soil survey on only part of 1 field (60 % of the least covered).",
     ]
     parts = build_parts(fields, cut, SOILS.assign(mukey="a", kind="soil").iloc[:1])
     assert parts.groupby("field_id")["area_ha"].sum().to_dict() == pytest.approx(

@@ -89,14 +89,36 @@ def test_open_water_is_cut_and_does_not_count_against_the_ground():
     assert row.verdict == "sow with care"
 
 
-def test_a_field_without_a_survey_knows_only_its_season():
+def test_ground_that_no_survey_covers_is_not_judged_by_its_season():
     row = _one((*NO_SURVEY, 10.0), soil_cover_pct=0.0)
-    assert (row.verdict, row.suitability_class, row.at_best) == ("sow with care", None, "S1")
+    assert (row.verdict, row.suitability_class, row.at_best) == ("not known", None, None)
+    assert pd.isna(row.sowable_ha) and pd.isna(row.wet_unplaced_pct)
     assert row.germination_risk is None and row.waterlogging is None
     assert row.season_length == "long enough"
     assert row.inoculation_need == "double rate"
     for code in ("germination_not_known", "waterlogging_not_known", "inoculation_not_known"):
         assert code in row.conditions.split()
+
+
+def test_a_gap_too_short_leaves_a_field_out_whatever_its_soil():
+    row = _one((*NO_SURVEY, 10.0), gap_closes="06-01", soil_cover_pct=0.0)
+    assert (row.verdict, row.sowable_ha) == ("leave out", 0.0)
+
+
+def test_one_unknown_quality_allows_care_at_most():
+    row = _one(("1", "dry", 10.0), gap_opens=None, gap_closes=None)
+    assert (row.verdict, row.suitability_class, row.at_best) == ("sow with care", None, "S1")
+
+
+def test_a_herbicide_with_residue_asks_for_care():
+    row = _one(("1", "dry", 10.0), herbicide_product="fomesafen")
+    assert (row.verdict, row.conditions) == ("sow with care", "herbicide")
+    assert _one(("1", "dry", 10.0), herbicide_product="None").verdict == "sow"
+
+
+def test_the_reason_knows_on_how_much_of_the_field_it_holds():
+    row = _one(("1", "dry", 6.0), ("2", "damp", 4.0))
+    assert row.waterlogging_share_pct == pytest.approx(40.0)
 
 
 def test_nothing_known_is_not_known():
@@ -107,7 +129,7 @@ def test_nothing_known_is_not_known():
 
 def test_a_soil_known_on_too_little_of_the_field_is_not_known():
     row = _one(("1", "dry", 7.9), (*NO_SURVEY, 2.1), soil_cover_pct=79.0)
-    assert row.waterlogging is None and row.at_best == "S1"
+    assert row.waterlogging is None and row.verdict == "not known"
     assert "soil_cover_low" in row.conditions.split()
     assert _one(("1", "dry", 8.0), (*NO_SURVEY, 2.0), soil_cover_pct=80.0).waterlogging == "low"
 
