@@ -24,12 +24,25 @@ _NAME = "summer-gap-fields"
 
 def compiled(function: Function) -> Function:
     """Compile a function of scalars and arrays; it releases the lock, so threads may share it."""
+    return _compiled(function)
+
+
+def inlined(function: Function) -> Function:
+    """As ``compiled``, for a small part of a step: it is put in place of each call of it.
+
+    Division by zero gives infinity or NaN, so that cases side by side can share instructions.
+    """
+    return _compiled(function, forceinline=True, error_model="numpy")
+
+
+def _compiled(function: Function, **options: object) -> Function:
     folder = cache_folder()
     settings: Any = numba.config
     before = settings.CACHE_DIR
     settings.CACHE_DIR = "" if folder is None else str(folder)
     try:
-        return cast("Function", numba.njit(cache=folder is not None, nogil=True)(function))
+        kept = folder is not None
+        return cast("Function", numba.njit(cache=kept, nogil=True, **options)(function))
     finally:
         settings.CACHE_DIR = before
 

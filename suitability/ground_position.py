@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from suitability.horizon_water import setting
-from suitability.profile import Profiles
+from suitability.profile import THICKNESS_MM, Profiles
 from suitability.published import table
 from suitability.soil_column import (
     AIR_LIMIT,
@@ -14,6 +14,9 @@ from suitability.soil_column import (
     DRAIN_CONDUCTANCE,
     GROUND_SIZE,
     INTAKE,
+    PER_SEED_AVAILABLE,
+    PER_TOP_AVAILABLE,
+    PER_TOP_DRAINABLE,
     READILY_EVAPORABLE,
     RETENTION_DRY,
     RETENTION_FULL,
@@ -89,12 +92,11 @@ def ground_row(
 
     Notes
     -----
-    The conductance is lowered so that one day's exchange never moves the table past its aim:
-    c Sy / (Sy + c), Sy the least drainable porosity of the column.
+    Conductances are damped (``damped_per_d``).
     """
     place = table("ground_positions").set_index("position").loc[position]
     curve_number = float((profile.curve_number_drained if drained else profile.curve_number)[row])
-    drainable = float((profile.saturation_frac - profile.capacity_frac)[row].min())
+    least = least_drainable_frac(profile, row)
     ground = np.empty(GROUND_SIZE)
     ground[RETENTION_DRY] = retention_mm(dry_curve_number(curve_number))
     ground[RETENTION_MEAN] = retention_mm(curve_number)
@@ -104,15 +106,26 @@ def ground_row(
     ground[TOTAL_EVAPORABLE] = profile.total_evaporable_mm[row]
     ground[READILY_EVAPORABLE] = profile.readily_evaporable_mm[row]
     ground[BASE_CM] = base_cm + float(place["base_shift_cm"])
-    ground[CONDUCTANCE] = _damped(conductance_per_d, drainable)
+    ground[CONDUCTANCE] = damped_per_d(conductance_per_d, least)
     ground[DRAIN_CM] = setting("drain_depth_cm")
-    ground[DRAIN_CONDUCTANCE] = _damped(setting("drain_per_d"), drainable) if drained else 0.0
+    ground[DRAIN_CONDUCTANCE] = damped_per_d(setting("drain_per_d"), least) if drained else 0.0
     ground[STORAGE] = float(place["storage_mm"])
     ground[RUN_ON_RATIO] = float(place["run_on_ratio"])
     ground[ROOT_LIMIT_CM] = profile.root_limit_cm[row]
     ground[AIR_LIMIT] = profile.air_limit_frac[row]
+    available = (profile.capacity_frac - profile.wilting_frac)[row] * THICKNESS_MM
+    drainable = (profile.saturation_frac - profile.capacity_frac)[row] * THICKNESS_MM
+    ground[PER_TOP_AVAILABLE] = 1.0 / available[:3].sum()
+    ground[PER_TOP_DRAINABLE] = 1.0 / drainable[:3].sum()
+    ground[PER_SEED_AVAILABLE] = 1.0 / available[0]
     return ground
 
 
-def _damped(per_d: float, drainable_frac: float) -> float:
-    return per_d * drainable_frac / (drainable_frac + per_d)
+def least_drainable_frac(profile: Profiles, row: int) -> float:
+    """Least drainable porosity of a column [frac]: a millimetre moves its table the most there."""
+    return float((profile.saturation_frac - profile.capacity_frac)[row].min())
+
+
+def damped_per_d(conductance_per_d: float, drainable_frac: float) -> float:
+    """Conductance that never moves the table past its aim in one day: c Sy / (Sy + c)."""
+    return conductance_per_d * drainable_frac / (drainable_frac + conductance_per_d)

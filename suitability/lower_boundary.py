@@ -8,10 +8,11 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from suitability.compiled import compiled
-from suitability.ground_position import ground_row
+from suitability.ground_position import damped_per_d, ground_row, least_drainable_frac
 from suitability.horizon_water import setting
 from suitability.profile import Profiles, soil_rows
 from suitability.published import table
+from suitability.side_by_side import LANES, in_lanes, start_lanes, water_step_lanes
 from suitability.soil_column import (
     BASE_CM,
     COLUMN_CM,
@@ -19,9 +20,7 @@ from suitability.soil_column import (
     OUT_SIZE,
     STATE_SIZE,
     WATER_TABLE_CM,
-    start_state,
 )
-from suitability.soil_water import water_step
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -91,20 +90,22 @@ def fit_lower_boundary(
         return LowerBoundary(np.nan, np.nan, "", np.nan, 0, 0, unknown, unknown)
     record = _record(rain_mm, et0_mm, month)
     soil, ground = soil_rows(profile, row), ground_row(profile, row, COLUMN_CM, 0.0)
-    cover = np.array([setting(f"fit_{n}") for n in ("basal_kc", "cover_frac", "root_cm")])
-    drainable = float((profile.saturation_frac - profile.capacity_frac)[row].min())
+    least = least_drainable_frac(profile, row)
 
-    def simulated_cm(base_cm: float, per_d: float) -> Floats:
-        ground[BASE_CM] = base_cm
-        ground[CONDUCTANCE] = per_d * drainable / (drainable + per_d)
-        return _monthly_table_cm(soil, ground, *record, cover, setting("fit_depletion_frac"))
+    def tables_cm(tried: list[tuple[float, float]]) -> Floats:
+        grounds = []
+        for base_cm, per_d in tried:
+            grounds.append(ground.copy())
+            grounds[-1][BASE_CM], grounds[-1][CONDUCTANCE] = base_cm, damped_per_d(per_d, least)
+        return _monthly_tables_cm(soil, grounds, record)[: len(tried)]
 
-    def misfit(base_cm: float, per_d: float) -> float:
-        table_cm = simulated_cm(base_cm, per_d)
-        return float(np.nanmean(np.abs(_felt(table_cm) - _felt(aim.of(table_cm)))))
+    def misfits(tried: list[tuple[float, float]]) -> Floats:
+        simulated = tables_cm(tried)
+        aims = np.array([aim.of(table_cm) for table_cm in simulated])
+        return np.asarray(np.nanmean(np.abs(_felt(simulated) - _felt(aims)), axis=1))
 
-    base_cm, per_d = _search(misfit)
-    table_cm = simulated_cm(base_cm, per_d)
+    base_cm, per_d = _search(misfits)
+    table_cm = tables_cm([(base_cm, per_d)])[0]
     target_cm = aim.of(table_cm)
     compared = ~np.isnan(target_cm)
     deep = setting("dry_from_cm")
@@ -162,18 +163,26 @@ def _aim(cokey: str, months: pd.DataFrame, drainage_class: str | None) -> _Aim |
     return _Aim(BY_CLASS, depths, ~is_wet, by_wetness=True)
 
 
-def _search(misfit: Callable[[float, float], float]) -> tuple[float, float]:
-    tried = {(b, c): misfit(b, c) for b in _BASES_CM for c in _CONDUCTANCES_PER_D}
-    base_step, factor = 0.5, 2.0
+def _search(misfits: Callable[[list[tuple[float, float]]], Floats]) -> tuple[float, float]:
+    """The base and conductance of the least misfit; ties go to the lower base, then conductance."""
+    tried: dict[tuple[float, float], float] = {}
+
+    def try_out(pairs: list[tuple[float, float]]) -> tuple[float, float]:
+        new = [pair for pair in pairs if pair not in tried]
+        for i in range(0, len(new), LANES):
+            some = new[i : i + LANES]
+            tried.update(zip(some, misfits(some).tolist(), strict=True))
+        return min(tried, key=lambda pair: (tried[pair], pair))
+
+    base_cm, per_d = try_out([(b, c) for b in _BASES_CM for c in _CONDUCTANCES_PER_D])
+    step, factor = 0.5, 2.0
     for _ in range(_REFINEMENTS):
-        base, per_d = min(tried, key=lambda k: (tried[k], k))
-        spread = max(10.0, abs(base)) * base_step
-        for b in (base - spread, base, base + spread):
-            for c in (per_d / factor, per_d, per_d * factor):
-                if (b, c) not in tried:
-                    tried[b, c] = misfit(b, c)
-        base_step, factor = base_step / 2, factor**0.5
-    return min(tried, key=lambda k: (tried[k], k))
+        spread = max(10.0, abs(base_cm)) * step
+        bases = (base_cm - spread, base_cm, base_cm + spread)
+        conductances = (per_d / factor, per_d, per_d * factor)
+        base_cm, per_d = try_out([(b, c) for b in bases for c in conductances])
+        step, factor = step / 2, factor**0.5
+    return base_cm, per_d
 
 
 def _record(rain_mm: ArrayLike, et0_mm: ArrayLike, month: ArrayLike) -> tuple[Floats, Floats, Ints]:
@@ -184,39 +193,65 @@ def _record(rain_mm: ArrayLike, et0_mm: ArrayLike, month: ArrayLike) -> tuple[Fl
     return rain[whole][-days:], et0[whole][-days:], months[whole][-days:]
 
 
+def _monthly_tables_cm(
+    soil: Floats, grounds: list[Floats], record: tuple[Floats, Floats, Ints]
+) -> Floats:
+    """Mean water table of the twelve months [cm], one row a ground, under the turf of the fit."""
+    columns = in_lanes([soil])
+    kc, cover, roots = (
+        np.full(LANES, setting(f"fit_{name}")) for name in ("basal_kc", "cover_frac", "root_cm")
+    )
+    sums, days = _run(
+        start_lanes(columns, STATE_SIZE),
+        columns,
+        in_lanes(grounds),
+        *record,
+        kc,
+        cover,
+        roots,
+        setting("fit_depletion_frac"),
+    )
+    with np.errstate(invalid="ignore"):
+        return np.asarray((sums / days[:, None]).T)
+
+
 @compiled
-def _monthly_table_cm(
+def _run(
+    state: Floats,
     soil: Floats,
     ground: Floats,
     rain_mm: Floats,
     et0_mm: Floats,
     month: Ints,
-    cover: Floats,
+    basal_kc: Floats,
+    cover_frac: Floats,
+    root_cm: Floats,
     depletion_frac: float,
-) -> Floats:
-    """Mean water table of the twelve months [cm]; the first year only wets the column."""
-    state, out = np.zeros(STATE_SIZE), np.zeros(OUT_SIZE)
-    sums, days = np.zeros(12), np.zeros(12)
-    start_state(state, soil)
-    spin_up = min(365, len(rain_mm) // 2)
+) -> tuple[Floats, Floats]:
+    """Sum of the water tables by month and column, days by month; the first year only wets."""
+    out = np.zeros(OUT_SIZE * LANES)
+    rain, et0 = np.empty(LANES), np.empty(LANES)
+    sums, days = np.zeros((12, LANES)), np.zeros(12)
+    first = min(365, len(rain_mm) // 2)
     for day in range(len(rain_mm)):
-        water_step(
+        rain[:] = rain_mm[day]
+        et0[:] = et0_mm[day]
+        water_step_lanes(
             state,
             soil,
             ground,
-            rain_mm[day],
+            rain,
             0.0,
             0.0,
-            et0_mm[day],
-            cover[0],
-            cover[1],
-            cover[2],
+            et0,
+            basal_kc,
+            cover_frac,
+            root_cm,
             depletion_frac,
             out,
         )
-        if day >= spin_up:
-            sums[month[day] - 1] += out[WATER_TABLE_CM]
+        if day >= first:
             days[month[day] - 1] += 1.0
-    for m in range(12):
-        sums[m] = sums[m] / days[m] if days[m] > 0.0 else np.nan
-    return sums
+            for c in range(LANES):
+                sums[month[day] - 1, c] += out[WATER_TABLE_CM * LANES + c]
+    return sums, days

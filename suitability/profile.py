@@ -17,8 +17,8 @@ from suitability.soil_column import (
     LAYER_BOTTOM_CM,
     LAYER_TOP_CM,
     N_LAYERS,
+    PER_DRAINABLE,
     RISE_FACTOR,
-    RISE_POWER,
     SATURATION,
     SEEP_FRAC,
     SEEP_MOST,
@@ -55,7 +55,7 @@ class Profiles:
     """Columns of all components, in the order of ``cokeys``.
 
     Arrays (n, N_LAYERS): water at wilting, field capacity and saturation [frac], vertical
-    conductivity [mm/d], rise from a table (factor and power of height in m, mm/d). Arrays (n,):
+    conductivity [mm/d], rise at 1 m above a water table [mm/d]. Arrays (n,):
     ``known`` (False: nothing of the column may be used, all NaN), curve numbers without and with
     drains, FAO-56 TEW and REW [mm], air-filled porosity at which roots lack air [frac], depth
     that roots can reach [cm], FAO crusting index of 0-5 cm (NaN where not listed), share of the
@@ -68,8 +68,7 @@ class Profiles:
     capacity_frac: Floats
     saturation_frac: Floats
     ksat_mm_d: Floats
-    rise_factor: Floats
-    rise_power: Floats
+    rise_mm_d: Floats
     curve_number: Floats
     curve_number_drained: Floats
     total_evaporable_mm: Floats
@@ -114,7 +113,7 @@ def profiles(components: pd.DataFrame, horizons: pd.DataFrame) -> Profiles:
     wilting, capacity, saturation = (layers[n] for n in WATER_COLUMNS[:3])
     ksat_mm_d = np.maximum(layers["ksat_um_s"] * MM_D_PER_UM_S, 0.01)
     sand, clay = _filled_down(layers["sand_pct"]), _filled_down(layers["clay_pct"])
-    factor, power = _rise(sand, clay, ksat_mm_d)
+    rise = _rise(sand, clay, ksat_mm_d)
     tew = _of_top_10_cm(capacity - 0.5 * wilting)
     wet, dry = _curve_numbers(components, water, known)
     estimated = _estimated(water, cokeys)
@@ -125,8 +124,7 @@ def profiles(components: pd.DataFrame, horizons: pd.DataFrame) -> Profiles:
         capacity_frac=capacity,
         saturation_frac=saturation,
         ksat_mm_d=ksat_mm_d,
-        rise_factor=factor,
-        rise_power=power,
+        rise_mm_d=rise,
         curve_number=wet,
         curve_number_drained=dry,
         total_evaporable_mm=tew,
@@ -148,8 +146,8 @@ def soil_rows(profile: Profiles, row: int) -> Floats:
     ksat = profile.ksat_mm_d[row]
     soil[SEEP_FRAC] = 1.0 - np.exp(-ksat / (soil[SATURATION] - soil[CAPACITY]))
     soil[SEEP_MOST] = np.minimum(ksat, np.append(ksat[1:], np.inf))
-    soil[RISE_FACTOR] = profile.rise_factor[row]
-    soil[RISE_POWER] = profile.rise_power[row]
+    soil[PER_DRAINABLE] = 1.0 / (soil[SATURATION] - soil[CAPACITY])
+    soil[RISE_FACTOR] = profile.rise_mm_d[row]
     return soil
 
 
@@ -221,8 +219,8 @@ def _air_limit(capacity: Floats, saturation: Floats) -> Floats:
     return np.asarray(np.minimum(setting("air_limit_frac"), setting("air_limit_share_frac") * air))
 
 
-def _rise(sand: Floats, clay: Floats, ksat_mm_d: Floats) -> tuple[Floats, Floats]:
-    """Factor and power of the rise above a water table; loam where texture is not known."""
+def _rise(sand: Floats, clay: Floats, ksat_mm_d: Floats) -> Floats:
+    """Rise at 1 m above a water table [mm/d]; that of loam where texture is not known."""
     classes = texture_class(sand, 100 - sand - clay, clay)
     rows = table("capillary_rise").set_index("group")
     group_of = {name: group for group, names in _RISE_GROUPS.items() for name in names}
@@ -234,7 +232,7 @@ def _rise(sand: Floats, clay: Floats, ksat_mm_d: Floats) -> tuple[Floats, Floats
     # The regression for fine soils ends where its slope would turn over.
     a = np.minimum(a0 + a1 * ksat_mm_d, -0.2)
     b = b0 + b1 * np.log(ksat_mm_d)
-    return np.exp(-b / a), 1.0 / a
+    return np.asarray(np.exp(-b / a))
 
 
 def _curve_numbers(

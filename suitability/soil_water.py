@@ -21,47 +21,118 @@ Runoff: USDA-NRCS, National Engineering Handbook 630, chapter 10 (curve number, 
 moved by topsoil wetness between its dry, mean and wet value). Evaporation and transpiration: Allen
 et al. (1998), FAO Irrigation and Drainage Paper 56, equations 69-84 (dual crop coefficient).
 Seepage: time of travel through the drainable pores at saturated conductivity, as in the soil-water
-routine of SWAT (Neitsch et al. 2011, equations 2:3.2.3-4). Rise: power law of depth to the table.
+routine of SWAT (Neitsch et al. 2011, equations 2:3.2.3-4). Rise: with the inverse
+square of the height above the table.
 """
 
 import numpy as np
 from numpy.typing import NDArray
 
-from suitability.compiled import compiled
-from suitability.drying import evaporate, take_up
-from suitability.runoff import retention_mm, runoff_mm
+from suitability.compiled import compiled, inlined
+from suitability.drying import evaporate, take_up, wetness_frac
+from suitability.runoff import retention_now_mm, runoff_mm
 from suitability.soil_column import (
-    AIR_FRAC,
     AIR_LIMIT,
-    CAPACITY,
-    DRAINAGE_MM,
     EVAPORATED,
-    EVAPORATION_MM,
     INTAKE,
-    LAYER_BOTTOM_CM,
-    OUT_SIZE,
+    PER_SEED_AVAILABLE,
     PONDED,
-    PONDED_MM,
-    RUN_ON_MM,
     RUN_ON_RATIO,
-    RUNOFF_MM,
-    SATURATED,
     SATURATION,
-    SEED_ZONE_FRAC,
     STORAGE,
     TABLE,
-    TRANSPIRATION_MM,
-    WATER_TABLE_CM,
-    WETNESS_FRAC,
     WILTING,
+    Numbers,
+    Six,
     exchange_below,
-    joined_table_cm,
     rise_from_table,
     seep,
-    shallowest_table_cm,
+    water_tables_cm,
 )
 
 Floats = NDArray[np.float64]
+
+
+@inlined
+def water_day(
+    before: Numbers,
+    soil: tuple[Six, ...],
+    ground: Numbers,
+    rain_mm: float,
+    run_on_mm: float,
+    irrigation_mm: float,
+    et0_mm: float,
+    basal_kc: float,
+    cover_frac: float,
+    root_depth_cm: float,
+    depletion_frac: float,
+) -> tuple[Numbers, Numbers]:
+    """One day on plain numbers: state and day's results, as ``water_step`` writes them."""
+    water = (before[0], before[1], before[2], before[3], before[4], before[5])
+    water, drainage = exchange_below(water, before[TABLE], soil, ground)
+    water = rise_from_table(water, before[TABLE], soil)
+
+    retention = retention_now_mm(water, soil, ground)
+    run_on = run_on_mm + ground[RUN_ON_RATIO] * runoff_mm(rain_mm, retention)
+    arriving = rain_mm + run_on
+    excess = runoff_mm(arriving, retention)
+    surface = before[PONDED] + arriving + irrigation_mm
+    soaking = min(surface - excess, ground[INTAKE])
+    water, backed_up = seep(water, soaking, soil)
+    standing = surface - soaking + backed_up
+    runoff = max(0.0, standing - ground[STORAGE])
+    evaporated = max(0.0, before[EVAPORATED] - max(0.0, soaking - backed_up))
+
+    water, pond, evaporated, evaporation = evaporate(
+        water, standing - runoff, evaporated, soil, ground, et0_mm, basal_kc, cover_frac
+    )
+    water, transpiration, depletion, ks, ka = take_up(
+        water, soil, ground, basal_kc * et0_mm, evaporation, root_depth_cm, depletion_frac
+    )
+    joined_cm, table_cm = water_tables_cm(water, soil)
+    air = (soil[SATURATION][0] + soil[SATURATION][1] - water[0] - water[1]) * (1.0 / 150.0)
+    seed_zone = (water[0] - soil[WILTING][0]) * ground[PER_SEED_AVAILABLE]
+    wet = 1.0 if air < ground[AIR_LIMIT] or table_cm < 15.0 else 0.0
+    after = (
+        water[0],
+        water[1],
+        water[2],
+        water[3],
+        water[4],
+        water[5],
+        pond,
+        evaporated,
+        joined_cm,
+    )
+    day = (
+        runoff,
+        drainage,
+        evaporation,
+        transpiration,
+        pond,
+        run_on,
+        air,
+        table_cm,
+        depletion,
+        ks,
+        ka,
+        max(0.0, seed_zone),
+        wetness_frac(water, soil, ground),
+        wet,
+    )
+    return after, day
+
+
+@inlined
+def _six(values: Floats, row: int) -> Six:
+    return (
+        values[row, 0],
+        values[row, 1],
+        values[row, 2],
+        values[row, 3],
+        values[row, 4],
+        values[row, 5],
+    )
 
 
 @compiled
@@ -95,52 +166,62 @@ def water_step(
     """
     asked = rain_mm + run_on_mm + irrigation_mm + et0_mm + basal_kc + cover_frac + root_depth_cm
     if not asked < np.inf:
-        for k in range(OUT_SIZE):
-            out[k] = np.nan
+        out[:] = np.nan
         return
-    drainage = exchange_below(state, soil, ground)
-    rise_from_table(state, soil)
-
-    retention = retention_mm(state, soil, ground)
-    run_on = run_on_mm
-    if ground[RUN_ON_RATIO] > 0.0:
-        run_on += ground[RUN_ON_RATIO] * runoff_mm(rain_mm, retention)
-    arriving = rain_mm + run_on
-    excess = runoff_mm(arriving, retention)
-    surface = state[PONDED] + arriving + irrigation_mm
-    soaking = min(surface - excess, ground[INTAKE])
-    state[0] += soaking
-    backed_up = seep(state, soil)
-    state[EVAPORATED] = max(0.0, state[EVAPORATED] - (soaking - backed_up))
-    standing = surface - soaking + backed_up
-    runoff = max(0.0, standing - ground[STORAGE])
-    state[PONDED] = standing - runoff
-
-    evaporation = evaporate(state, soil, ground, et0_mm, basal_kc, cover_frac)
-    transpiration = take_up(
-        state,
-        soil,
-        ground,
-        basal_kc * et0_mm,
-        evaporation,
+    before = (
+        state[0],
+        state[1],
+        state[2],
+        state[3],
+        state[4],
+        state[5],
+        state[PONDED],
+        state[EVAPORATED],
+        state[TABLE],
+    )
+    rows = (
+        _six(soil, 0),
+        _six(soil, 1),
+        _six(soil, 2),
+        _six(soil, 3),
+        _six(soil, 4),
+        _six(soil, 5),
+        _six(soil, 6),
+    )
+    place = (
+        ground[0],
+        ground[1],
+        ground[2],
+        ground[3],
+        ground[4],
+        ground[5],
+        ground[6],
+        ground[7],
+        ground[8],
+        ground[9],
+        ground[10],
+        ground[11],
+        ground[12],
+        ground[13],
+        ground[14],
+        ground[15],
+        ground[16],
+        ground[17],
+    )
+    after, day = water_day(
+        before,
+        rows,
+        place,
+        rain_mm,
+        run_on_mm,
+        irrigation_mm,
+        et0_mm,
+        basal_kc,
+        cover_frac,
         root_depth_cm,
         depletion_frac,
-        out,
     )
-    state[TABLE] = joined_table_cm(state, soil)
-
-    out[RUNOFF_MM] = runoff
-    out[DRAINAGE_MM] = drainage
-    out[EVAPORATION_MM] = evaporation
-    out[TRANSPIRATION_MM] = transpiration
-    out[PONDED_MM] = state[PONDED]
-    out[RUN_ON_MM] = run_on
-    pores = soil[SATURATION, 0] + soil[SATURATION, 1]
-    out[AIR_FRAC] = (pores - state[0] - state[1]) / (10.0 * LAYER_BOTTOM_CM[1])
-    out[WATER_TABLE_CM] = shallowest_table_cm(state, soil)
-    out[SEED_ZONE_FRAC] = max(
-        0.0, (state[0] - soil[WILTING, 0]) / (soil[CAPACITY, 0] - soil[WILTING, 0])
-    )
-    out[WETNESS_FRAC] = (state[0] + state[1] + state[2]) / (pores + soil[SATURATION, 2])
-    wet = out[AIR_FRAC] < ground[AIR_LIMIT] or out[WATER_TABLE_CM] < LAYER_BOTTOM_CM[1]
-    out[SATURATED] = 1.0 if wet else 0.0
+    for i in range(len(after)):
+        state[i] = after[i]
+    for i in range(len(day)):
+        out[i] = day[i]
