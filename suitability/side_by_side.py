@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from suitability.compiled import compiled, inlined
 from suitability.soil_column import CAPACITY, COLUMN_CM, N_LAYERS, TABLE, Six
+from suitability.soil_heat import sol_air_from_step
 from suitability.soil_water import water_day
 
 Floats = NDArray[np.float64]
@@ -138,3 +139,46 @@ def water_step_lanes(
         out[11 * LANES + c] = day[11]
         out[12 * LANES + c] = day[12]
         out[13 * LANES + c] = day[13]
+
+
+@compiled
+def heat_step_lanes(
+    state: Floats,
+    tmean_c: Floats,
+    solar_mj_m2_d: Floats,
+    longwave_mj_m2_d: Floats,
+    wetness_frac: Floats,
+    cover_frac: Floats,
+    surface: Floats,
+    layers: Floats,
+) -> None:
+    """As ``soil_heat.soil_temperature_step`` for LANES columns; nothing may be missing.
+
+    ``state`` in lanes; weather, wetness and cover one number a column; ``surface``, ``layers`` of
+    ``SoilHeat``.
+    """
+    n = len(layers)
+    sol_air, down = np.empty(LANES), np.empty(LANES)
+    for c in range(LANES):
+        sol_air[c] = sol_air_from_step(
+            tmean_c[c],
+            solar_mj_m2_d[c],
+            longwave_mj_m2_d[c],
+            wetness_frac[c],
+            cover_frac[c],
+            surface,
+        )
+        down[c] = sol_air[c]
+    for j in range(n):
+        own, above = layers[j, 1], layers[j, 2]
+        for c in range(LANES):
+            down[c] = own * state[(j + 1) * LANES + c] + above * down[c]
+            state[(j + 1) * LANES + c] = down[c]
+    for j in range(n - 2, -1, -1):
+        below = layers[j, 3]
+        for c in range(LANES):
+            state[(j + 1) * LANES + c] += below * state[(j + 2) * LANES + c]
+    sod, soil = 1 / surface[3], layers[0, 0] / 100 / surface[4]
+    share = sod / (sod + soil)
+    for c in range(LANES):
+        state[c] = sol_air[c] + (state[LANES + c] - sol_air[c]) * share

@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from suitability.compiled import compiled
+from suitability.compiled import compiled, inlined
 from suitability.evapotranspiration import net_longwave_step, solar_from_range_step
 from suitability.published import table
 
@@ -76,7 +76,7 @@ def soil_heat() -> SoilHeat:
     return SoilHeat(**{name: float(values[name]) for name in SoilHeat.__dataclass_fields__})
 
 
-@compiled
+@inlined
 def sol_air_from_step(
     tmean_c: float,
     solar_mj_m2_d: float,
