@@ -89,8 +89,8 @@ def on_cover(cover_pct: "pd.Series[float]", source: str) -> list[Note]:
     partly = cover_pct[(cover_pct > 0) & (cover_pct < _WHOLE_PCT)]
     if len(partly):
         text = (
-            f"Heights on only part of {_fields(len(partly))}; least covered is {partly.idxmin()}, "
-            f"{partly.min():.0f} %. The rest is not known."
+            f"Heights on only part of {_fields(len(partly))} ({partly.min():.0f} % of the least "
+            "covered). The rest is not known."
         )
         notes.append(Note(NAME, "caution", text, tuple(partly.index)))
     return notes

@@ -5,13 +5,14 @@ from collections.abc import Sequence
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from layers.elevation import GroundGroup
 from layers.grid import Grid, zonal
 
 COLUMNS = ("slope_pct", "slope_p90_pct", "relief_m", "elevation_m", "cover_pct")
 _STRIP_ROWS = 512
+_GRAZED = 0.01  # of a cell; rounding of an outline along cell borders must not reach over them
 
 
 def slope(heights: Grid) -> Grid:
@@ -54,10 +55,12 @@ def field_relief(heights: Grid, fields: gpd.GeoDataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame with field_id, ``slope_pct`` (mean), ``slope_p90_pct`` (a tenth of the field is
-    steeper), ``relief_m`` (highest less lowest cell), ``elevation_m`` (mean), ``cover_pct`` (share
-    of the field with heights); NaN where there are none.
+    steeper), ``relief_m`` (highest less lowest cell, without those it only grazes),
+    ``elevation_m`` (mean), ``cover_pct`` (share of the field with heights); NaN where there are
+    none.
     """
-    level = zonal(heights, fields, ["mean", "min", "max"])
+    level = zonal(heights, fields, ["mean", "values", "coverage"])
+    span = [_span(z, shares) for z, shares in zip(level["values"], level["coverage"], strict=True)]
     steep = zonal(slope(heights), fields, ["mean", "values", "coverage"])
     # exactextract's own quantile joins equal values and reads between them, which is far off where
     # many cells are alike.
@@ -69,7 +72,7 @@ def field_relief(heights: Grid, fields: gpd.GeoDataFrame) -> pd.DataFrame:
         {
             "slope_pct": steep["mean"],
             "slope_p90_pct": pd.Series(steeper, index=steep.index),
-            "relief_m": level["max"] - level["min"],
+            "relief_m": pd.Series(span, index=level.index),
             "elevation_m": level["mean"],
             "cover_pct": level["cover_pct"],
         }
@@ -77,9 +80,24 @@ def field_relief(heights: Grid, fields: gpd.GeoDataFrame) -> pd.DataFrame:
     return table.reset_index()
 
 
+def _span(values: ArrayLike, shares: ArrayLike) -> float:
+    """Largest less least of the values that a shape does more than graze."""
+    numbers, share = _numbers(values), np.asarray(shares, dtype=float)
+    known = np.isfinite(numbers)
+    if not known.any():
+        return float("nan")
+    inside = numbers[known & (share >= _GRAZED * share[known].max())]
+    return float(inside.max() - inside.min())
+
+
+def _numbers(values: ArrayLike) -> NDArray[np.float64]:
+    filled: NDArray[np.float64] = np.ma.filled(np.ma.asarray(values, dtype=float), np.nan)
+    return filled
+
+
 def weighted_quantile(values: ArrayLike, weights: ArrayLike, share: float) -> float:
     """Least value that at least ``share`` [frac] of all weight does not exceed; NaN is left out."""
-    numbers: np.ndarray = np.ma.filled(np.ma.asarray(values, dtype=float), np.nan)
+    numbers = _numbers(values)
     weight = np.asarray(weights, dtype=float)
     known = np.isfinite(numbers) & (weight > 0)
     if not known.any():

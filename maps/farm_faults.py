@@ -6,6 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from layers.soil_grid_kinds import KINDS, UNITS, faults_of
 from maps import farm_values as values
 from maps.toml_text import Place
 from suitability.errors import listed
@@ -85,6 +86,7 @@ def between(document: Mapping[str, Any], folder: Path) -> list[Fault]:
         if any(own):
             key = "gap_closes" if own[1] else "gap_opens"
             faults += _gap_order(("field", id_, key), own[0] or opens, own[1] or closes)
+    faults += _soil_grids(document.get("soil_grid"))
     return faults + _weather_places(document.get("weather"), folder)
 
 
@@ -102,6 +104,24 @@ def _gap_order(place: Place, opens: str | None, closes: str | None) -> list[Faul
     if opens is None or closes is None or closes > opens:
         return []
     return [(place, f"the gap closes ({closes}) before it opens ({opens}); give MM-DD of one year")]
+
+
+def _soil_grids(grids: Any) -> list[Fault]:
+    """Unit, depths and classes that a soil grid lacks, or that do not fit its property."""
+    faults: list[Fault] = []
+    for index, table in enumerate(grids if isinstance(grids, list) else ()):
+        what = table.get("property") if isinstance(table, dict) else None
+        what = what.strip().lower() if isinstance(what, str) else None
+        if what not in KINDS:
+            continue
+        unit, depths = table.get("unit"), [table.get(key) for key in ("from_cm", "to_cm")]
+        unit = unit.strip().lower() if isinstance(unit, str) else unit
+        # A value that is none, or no unit at all, is told elsewhere.
+        known_unit = unit if unit is None or unit in UNITS else next(iter(KINDS[what].units), None)
+        top, bottom = (d if d is None or type(d) in (int, float) else float("nan") for d in depths)
+        found = faults_of(what, known_unit, top, bottom, table.get("classes"))
+        faults += [(("soil_grid", index, key), words) for key, words in found.items()]
+    return faults
 
 
 def _weather_places(weather: Any, folder: Path) -> list[Fault]:
@@ -149,9 +169,9 @@ def _where(place: Place, lines: Mapping[Place, int]) -> str:
     parts = list(place)
     if len(parts) == 1:
         return f"[{parts[0]}]"
-    if parts[0] == "weather" and isinstance(parts[1], int):
-        several = ("weather", 1) in lines
-        table = f"[[weather]] number {parts[1] + 1}" if several else "[weather]"
+    if parts[0] in ("weather", "soil_grid") and isinstance(parts[1], int):
+        several = (parts[0], 1) in lines
+        table = f"[[{parts[0]}]] number {parts[1] + 1}" if several else f"[{parts[0]}]"
         rest = parts[2:]
     elif parts[0] == "field" or parts[:2] == ["fields", "columns"]:
         table, rest = f"[{parts[0]}.{parts[1]}]", parts[2:]

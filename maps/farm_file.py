@@ -16,6 +16,8 @@ from pydantic import (
 from pydantic import Field as Declared
 
 from layers.local_path import local_file, local_path
+from layers.soil_grid_kinds import DEEPEST_CM, KINDS
+from layers.soil_grid_kinds import UNITS as SOIL_UNITS
 from maps import farm_faults
 from maps import farm_values as values
 from maps.toml_text import Place, read_toml
@@ -38,6 +40,7 @@ def _crop(value: Any) -> str:
 
 AnyPath = Annotated[Path, BeforeValidator(values.path_to(folder_ok=True))]
 FilePath = Annotated[Path, BeforeValidator(values.path_to(folder_ok=False))]
+Paths = Annotated[tuple[Path, ...], BeforeValidator(values.paths)]
 Text = Annotated[str, BeforeValidator(values.text)]
 MonthDay = Annotated[str, BeforeValidator(values.month_day)]
 
@@ -93,9 +96,9 @@ class SoilTable(_Table):
 
 
 class ElevationTable(_Table):
-    """[elevation]: a raster of heights, and their unit where the file does not say."""
+    """[elevation]: raster, several, or a folder of heights; their unit where they do not say."""
 
-    file: FilePath
+    file: Paths
     vertical_unit: (
         Annotated[Literal["m", "ft"], BeforeValidator(values.choice("m", "ft"))] | None
     ) = None
@@ -144,6 +147,18 @@ class FrostTable(_Table):
     ) = None
 
 
+class SoilGridTable(_Table):
+    """[[soil_grid]]: a raster of one soil property, and what its numbers mean."""
+
+    file: FilePath
+    property: Annotated[str, BeforeValidator(values.choice(*KINDS))]
+    unit: Annotated[str, BeforeValidator(values.choice(*SOIL_UNITS))] | None = None
+    scale: Annotated[float, BeforeValidator(values.number(1e-6, 1e6, ""))] | None = None
+    from_cm: Annotated[float, BeforeValidator(values.number(0, DEEPEST_CM, "cm"))] | None = None
+    to_cm: Annotated[float, BeforeValidator(values.number(0, DEEPEST_CM, "cm"))] | None = None
+    classes: Annotated[dict[float, str], BeforeValidator(values.classes)] | None = None
+
+
 class GapTable(_Table):
     """[gap]: from when to when the fields are free, MM-DD."""
 
@@ -160,6 +175,7 @@ class FarmFile(_Table):
     farm: FarmTable = FarmTable()
     fields: FieldsTable
     soil: SoilTable | None = None
+    soil_grid: tuple[SoilGridTable, ...] = ()
     elevation: ElevationTable | None = None
     weather: tuple[WeatherTable, ...] = ()
     frost: FrostTable | None = None
@@ -196,11 +212,18 @@ class FarmFile(_Table):
         named = [
             ("fields", (self.fields,)),
             ("soil", (self.soil,)),
+            ("soil_grid", self.soil_grid),
             ("elevation", (self.elevation,)),
             ("weather", self.weather),
             ("frost", (self.frost,)),
         ]
-        return tuple((layer, t.file) for layer, tables in named for t in tables if t is not None)
+        return tuple(
+            (layer, path)
+            for layer, tables in named
+            for table in tables
+            if table is not None
+            for path in (table.file if isinstance(table.file, tuple) else (table.file,))
+        )
 
     def with_units(self, units: Literal["us", "metric"]) -> "FarmFile":
         """Return the same farm, to be shown in other units."""
@@ -211,6 +234,7 @@ TABLES: dict[str, type[_Table]] = {
     "farm": FarmTable,
     "fields": FieldsTable,
     "soil": SoilTable,
+    "soil_grid": SoilGridTable,
     "elevation": ElevationTable,
     "weather": WeatherTable,
     "frost": FrostTable,
@@ -246,7 +270,7 @@ def read_farm_file(path: Path) -> FarmFile:
     """
     document, lines = read_toml(path)
     faults: list[tuple[Place, str]] = []
-    document = _with_weather_list(document)
+    document = _with_lists(document)
     try:
         farm = FarmFile.model_validate(document, context={"folder": path.resolve().parent})
     except ValidationError as error:
@@ -258,8 +282,14 @@ def read_farm_file(path: Path) -> FarmFile:
     return farm
 
 
-def _with_weather_list(document: dict[str, Any]) -> dict[str, Any]:
-    """One table, a table with a list of files, or a list of names: always a list of tables."""
+def _with_lists(document: dict[str, Any]) -> dict[str, Any]:
+    """Weather and soil grids as lists of tables.
+
+    Weather may be one table, a table with a list of files, or a list of names.
+    """
+    grids = document.get("soil_grid", [])
+    if isinstance(grids, dict):
+        document = {**document, "soil_grid": [grids]}
     weather = document.get("weather", [])
     if isinstance(weather, dict):
         names = weather.get("file")

@@ -10,6 +10,7 @@ from typing import Any
 from pydantic import ValidationInfo
 
 from layers.local_path import local_file, local_path
+from suitability.columns import DRAINAGE_CLASSES
 from suitability.contract import Column
 from suitability.errors import InputError
 
@@ -140,6 +141,31 @@ def path_to(*, folder_ok: bool) -> Callable[[Any, ValidationInfo], Path]:
         return _existing(text(value), folder, folder_ok=folder_ok)
 
     return read
+
+
+def paths(value: Any, info: ValidationInfo) -> tuple[Path, ...]:
+    """One name or a list of names of local files or folders, relative to the farm file."""
+    read = path_to(folder_ok=True)
+    if not isinstance(value, list):
+        return (read(value, info),)
+    if not value:
+        raise ValueError("is an empty list; give the name of a file or folder")
+    return tuple(read(name, info) for name in value)
+
+
+def classes(value: Any) -> dict[float, str]:
+    """Which number of a raster stands for which drainage class, as { 1 = "well" }."""
+    if not isinstance(value, dict) or not value:
+        raise ValueError(f'must be written as {{ 1 = "well", 2 = "poorly" }}, got {shown(value)}')
+    named = choice(*DRAINAGE_CLASSES)
+    result = {}
+    for number, name in value.items():
+        try:
+            result[float(number)] = named(name)
+        except ValueError as error:
+            wrong = str(error) if str(error).startswith(shown(name)) else "must be a number"
+            raise ValueError(f"{number} = {shown(name)}: {wrong}") from None
+    return result
 
 
 def _existing(name: str, folder: Path, *, folder_ok: bool) -> Path:

@@ -5,11 +5,13 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from layers.elevation import NAME as ELEVATION
+from layers.soil_grids import NAME as GRID
 from layers.soil_map.survey import LAYER as SOIL
 from layers.sound_fields import NAME as FIELDS
 from maps.farm_file import FarmFile
 from maps.layers_read import LayersRead
-from maps.legend import Legend
+from maps.legend import M_PER_FT, Legend
 from suitability.columns import KNOWLEDGE
 from suitability.notes import Note
 
@@ -18,10 +20,11 @@ from suitability.notes import Note
 _LEAST_SPOT_HA = (0.6, 2.3)
 _WHOLE_PCT = 99.0  # less than this is a gap in the survey rather than a rounded border
 _MOST_NAMED = 12
+_CELLS_TO_SEE = 3  # across a hollow, so that one of them lies wholly within (judgement)
 
 _NOT_GIVEN = {
     SOIL: "soil, wetness and pH of the ground are not known",
-    "elevation": "where in a field the low, wet ground lies is not known",
+    ELEVATION: "where in a field the low, wet ground lies is not known",
     "weather": "soil warmth and drought are not known, and nothing is counted in years of ten",
     "frost": "freeze dates are not known",
 }
@@ -42,13 +45,15 @@ def layer_remarks(farm: FarmFile, read: LayersRead, legend: Legend) -> list[Rema
     told = {
         FIELDS: _fields(read, legend),
         SOIL: _soil(read, legend),
-        "elevation": [],
+        **({GRID: _grids(read)} if farm.soil_grid else {}),
+        ELEVATION: _elevation(read, legend),
         "weather": _weather(read),
         "frost": _frost(read),
     }
     named: dict[str, list[str]] = {layer: [] for layer in told}
-    for layer, path in farm.input_files:
-        named[{"soil": SOIL, "fields": FIELDS}.get(layer, layer)].append(path.name)
+    layer_of = {"soil": SOIL, "soil_grid": GRID, "fields": FIELDS}
+    for table, path in farm.input_files:
+        named[layer_of.get(table, table)].append(path.name)
     remarks = []
     for layer, lines in told.items():
         notes = tuple(note for note in read.notes if note.layer == layer)
@@ -87,6 +92,7 @@ def _soil(read: LayersRead, legend: Legend) -> list[str]:
     if read.survey is None:
         return []
     pieces, soils = read.cut.pieces, read.survey.components
+    pieces = pieces[pieces["mukey"].isin(read.survey.map_units["mukey"])]
     here = soils[soils["mukey"].isin(pieces["mukey"])]
     minor = int((~here["major"].fillna(False).astype(bool)).sum())
     months = here["cokey"].isin(read.survey.months["cokey"]).sum()
@@ -114,6 +120,50 @@ def _cover(cover_pct: "pd.Series[float]") -> str:
     rest = cover_pct[~whole]
     each = _some([f"{field_id} {pct:.0f} %" for field_id, pct in rest.items()])
     return f"covers {int(whole.sum())} of {len(cover_pct)} fields; the others: {each}"
+
+
+def _grids(read: LayersRead) -> list[str]:
+    if read.soil_grids is None:
+        return []
+    pieces = read.soil_grids.pieces
+    lines = [f"used in {_count(pieces['field_id'].nunique(), 'field')} where no survey is"]
+    return [*lines, "worth: means of an area; a spot that differs does not show. Test the soil."]
+
+
+def _elevation(read: LayersRead, legend: Legend) -> list[str]:
+    heights = read.elevation
+    if heights is None:
+        return []
+    cell = _length(heights.cell_m, legend)
+    if heights.unit is None:
+        return [f"cells of {cell}", _cover(heights.cover_pct)]
+    relief = read.relief.dropna(subset="elevation_m")
+    low, high = (
+        legend.length(m) for m in (relief["elevation_m"].min(), relief["elevation_m"].max())
+    )
+    least, most = (_length(m, legend) for m in (relief["relief_m"].min(), relief["relief_m"].max()))
+    steep = relief["slope_pct"].dropna()
+    lines = [
+        f"cells of {cell}; unit of the heights: {heights.unit.name}, {heights.unit.why}",
+        _cover(heights.cover_pct),
+        f"fields lie {low} to {high} above the sea, with {least} to {most} between their lowest "
+        "and their highest spot",
+    ]
+    if len(steep):
+        lines.append(f"mean slope of a field {steep.min():.1f} to {steep.max():.1f} percent")
+    narrow = _length(_CELLS_TO_SEE * heights.cell_m, legend)
+    lines.append(
+        f"worth: a hollow or ditch narrower than about {narrow} does not show, and a road over a "
+        "culvert looks like a dam."
+    )
+    return lines
+
+
+def _length(length_m: float, legend: Legend) -> str:
+    """With one decimal where whole feet or metres would be too coarse."""
+    if length_m >= 10:
+        return legend.length(length_m)
+    return f"{length_m / M_PER_FT:.1f} ft" if legend.units == "us" else f"{length_m:.1f} m"
 
 
 def _weather(read: LayersRead) -> list[str]:

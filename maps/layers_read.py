@@ -8,17 +8,21 @@ import pandas as pd
 
 from layers.boundaries import read_fields
 from layers.crs import to_working
+from layers.elevation import ElevationRead, read_elevation
 from layers.frost.field_frost import field_frost
 from layers.frost.reader import FrostRead
 from layers.frost.stated import Stated
-from layers.overlay import Overlay, nothing_surveyed, overlay
+from layers.overlay import Overlay, nothing_surveyed, overlay, with_pieces
 from layers.parts import build_parts
+from layers.relief import relief_of_groups
+from layers.soil_grid_kinds import SoilGrid
+from layers.soil_grids import SoilGridsRead, read_soil_grids
 from layers.soil_map.reader import read_soil_survey
 from layers.soil_map.survey import LAYER as SOIL
 from layers.soil_map.survey import SoilSurvey
 from layers.weather.field_weather import field_weather
 from layers.weather.reader import WeatherSource
-from maps.farm_file import FarmFile, WeatherTable
+from maps.farm_file import FarmFile, SoilGridTable, WeatherTable
 from suitability.columns import FIELDS, KNOWLEDGE, TABLES
 from suitability.contract import check, empty
 from suitability.errors import InputError, listed
@@ -29,11 +33,19 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True)
 class LayersRead:
-    """All layers of a farm as read; ``survey`` is None where the farm has none."""
+    """All layers of a farm as read; None where the farm has no survey, soil grid or heights.
+
+    ``relief`` has slope and height of each field as ``layers.relief`` gives them, NaN without a
+    raster of heights. ``cut`` has the pieces of the survey and, where none is, of the soil grids;
+    its cover is that of the survey alone.
+    """
 
     fields: gpd.GeoDataFrame
     survey: SoilSurvey | None
     cut: Overlay
+    soil_grids: SoilGridsRead | None
+    elevation: ElevationRead | None
+    relief: pd.DataFrame
     parts: pd.DataFrame
     stations: pd.DataFrame
     weather: pd.DataFrame
@@ -41,8 +53,10 @@ class LayersRead:
     notes: tuple[Note, ...]
 
     def table(self, name: str) -> pd.DataFrame:
-        """A table of the survey, empty where there is none."""
-        return empty(TABLES[name]) if self.survey is None else getattr(self.survey, name)
+        """A table of the survey and of the soil grids beside it, empty where there is neither."""
+        tables = [getattr(s, name) for s in (self.survey, self.soil_grids) if s is not None]
+        full = [table for table in tables if len(table)]
+        return pd.concat(full, ignore_index=True) if full else empty(TABLES[name])
 
 
 def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
@@ -56,20 +70,35 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
     fields, notes = _fields(farm)
     survey = None
     cut = nothing_surveyed(fields)
-    if farm.soil is None:
+    if farm.soil is None and not farm.soil_grid:
         text = "No soil survey was given: soil, wetness and pH are not known."
         notes.append(Note(SOIL, "warning", text))
-    else:
+    elif farm.soil is not None:
         progress("Reading the soil survey")
         survey = read_soil_survey(farm.soil.file)
         notes.extend(survey.notes)
         progress("Laying the soil map over the fields")
         cut = overlay(fields, to_working(survey.map_units, fields.crs))
         notes.extend(cut.notes)
-    components = empty(TABLES["components"]) if survey is None else survey.components
     fields = fields.join(cut.soil_cover_pct.rename("soil_cover_pct"), on="field_id")
+    soil_grids = None
+    if farm.soil_grid:
+        progress("Reading the soil grids")
+        soil_grids = read_soil_grids([_soil_grid(t) for t in farm.soil_grid], fields, cut)
+        notes.extend(soil_grids.notes)
+        cut = with_pieces(cut, soil_grids.pieces)
+    soils = [s.components for s in (survey, soil_grids) if s is not None and len(s.components)]
+    components = pd.concat(soils, ignore_index=True) if soils else empty(TABLES["components"])
+    elevation = None
+    if farm.elevation is not None:
+        progress("Reading the heights of the ground")
+        asked = farm.elevation
+        elevation = read_elevation(asked.file, fields, vertical_unit=asked.vertical_unit)
+        notes.extend(elevation.notes)
+    relief = relief_of_groups(() if elevation is None else elevation.groups, fields)
+    height_m = relief.set_index("field_id")["elevation_m"]
     progress("Reading the weather")
-    weather = field_weather([_weather_source(table) for table in farm.weather], fields)
+    weather = field_weather([_weather_source(table) for table in farm.weather], fields, height_m)
     notes.extend(weather.notes)
     parts = build_parts(fields, cut, components, weather.weather_id)
     progress("Reading the freeze dates")
@@ -79,11 +108,26 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
         fields=fields,
         survey=survey,
         cut=cut,
+        soil_grids=soil_grids,
+        elevation=elevation,
+        relief=relief,
         parts=parts,
         stations=weather.stations,
         weather=weather.weather,
         frost=frost.frost,
         notes=tuple(notes),
+    )
+
+
+def _soil_grid(table: SoilGridTable) -> SoilGrid:
+    return SoilGrid(
+        table.file,
+        table.property,
+        table.unit,
+        table.scale,
+        table.from_cm,
+        table.to_cm,
+        table.classes or {},
     )
 
 

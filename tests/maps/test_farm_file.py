@@ -199,6 +199,36 @@ def test_several_weather_files_need_a_place_each_unless_the_file_names_one(farm:
             "line 5, [elevation] vertical_unit: 'feet' is not one of m, ft",
         ),
         (
+            FIELDS + "[elevation]\nfile = []",
+            "line 4, [elevation] file: is an empty list; give the name of a file or folder",
+        ),
+        (
+            FIELDS + '[soil_grid]\nfile = "dem.tif"\nproperty = "clay"\nfrom_cm = 0\nto_cm = 30',
+            "line 3, [soil_grid] unit: is missing; clay is stated in pct or g/kg or frac",
+        ),
+        (
+            FIELDS + '[soil_grid]\nfile = "dem.tif"\nproperty = "water_table"\nunit = "pct"',
+            "line 6, [soil_grid] unit: 'pct' is no unit of water_table; expected cm or m or mm or "
+            "in or ft",
+        ),
+        (
+            FIELDS + '[soil_grid]\nfile = "dem.tif"\nproperty = "drainage_class"\n'
+            'classes = { 1 = "wet" }',
+            "line 6, [soil_grid] classes: 1 = 'wet': 'wet' is not one of excessively, somewhat "
+            "excessively, well, moderately well, somewhat poorly, poorly, very poorly",
+        ),
+        (
+            FIELDS + '[[soil_grid]]\nfile = "dem.tif"\nproperty = "loam"',
+            "line 5, [soil_grid] property: 'loam' is not one of sand, silt, clay, bulk_density, "
+            "ph, water_table, drainage_class",
+        ),
+        (
+            FIELDS + '[[soil_grid]]\nfile = "dem.tif"\nproperty = "water_table"\nunit = "cm"\n'
+            '[[soil_grid]]\nfile = "dem.tif"\nproperty = "ph"\nunit = "ph"\nfrom_cm = 0',
+            "line 7, [[soil_grid]] number 2 to_cm: is missing; give the depths the raster is of, "
+            "such as from_cm = 0, to_cm = 30",
+        ),
+        (
             FIELDS + '[weather]\nfile = "a.csv"\nlat = 131\nlon = 1',
             "line 5, [weather] lat: must be a number from -90 to 90 degrees, got 131 degrees; "
             "is it in another unit?",
@@ -402,8 +432,9 @@ _toml_value = st.sampled_from(
      "2025-02-30", "2025-02-28", "12:30:00", "[[1], [2]]", '"05-15"', '"/vsimem/x"']
 )  # fmt: skip
 _key = st.sampled_from(
-    ["farm", "fields", "soil", "elevation", "weather", "frost", "gap", "field", "field.7",
-     "fields.columns", "gap.opens", "farm.units", "weather.lat", "field.7.drained", "plan", '"."']
+    ["farm", "fields", "soil", "soil_grid", "soil_grid.unit", "elevation", "weather", "frost",
+     "gap", "field", "field.7", "fields.columns", "gap.opens", "farm.units",
+     "weather.lat", "field.7.drained", "plan", '"."']
 )  # fmt: skip
 
 
@@ -418,3 +449,21 @@ def test_any_values_of_any_kind_give_a_farm_or_one_message(
         read(farm, "\n".join(f"{key} = {value}" for key, value in pairs))
     except InputError as error:
         assert str(error).startswith(str(farm / "farm.toml"))
+
+
+def test_elevation_may_be_one_name_or_several(farm: Path) -> None:
+    one = read(farm, FIELDS + '[elevation]\nfile = "dem.tif"').elevation
+    several = read(farm, FIELDS + '[elevation]\nfile = ["dem.tif", "."]')
+    assert one is not None and [path.name for path in one.file] == ["dem.tif"]
+    assert [layer for layer, _ in several.input_files] == ["fields", "elevation", "elevation"]
+
+
+def test_soil_grids_say_what_their_numbers_mean(farm: Path) -> None:
+    got = read(
+        farm,
+        FIELDS + '[[soil_grid]]\nfile = "dem.tif"\nproperty = "pH"\nunit = "pH"\nscale = 0.1\n'
+        'from_cm = 0\nto_cm = 30\n[[soil_grid]]\nfile = "dem.tif"\n'
+        'property = "drainage_class"\nclasses = { 1 = "Well", 7 = "very poorly" }',
+    ).soil_grid
+    assert (got[0].property, got[0].unit, got[0].scale, got[0].to_cm) == ("ph", "ph", 0.1, 30)
+    assert got[1].classes == {1.0: "well", 7.0: "very poorly"}
