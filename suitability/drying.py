@@ -55,10 +55,11 @@ def evaporate(
     water, pond [mm], De [mm], evaporation [mm].
     """
     bare = max(1.0 - cover_frac, 0.01)
+    per_bare = 1.0 / bare
     kc_max = max(1.2, basal_kc + 0.05)
     from_pond = min(pond_mm, min(kc_max - basal_kc, bare * kc_max) * et0_mm)
     missing = max(0.0, soil[CAPACITY][0] - water[0]) + max(0.0, soil[CAPACITY][1] - water[1])
-    depletion = min(evaporated_mm, missing)  # rewetted from below, it evaporates again
+    depletion = min(evaporated_mm, missing * per_bare)  # rewetted from below, it dries anew
     depletion = 0.0 if from_pond > 0.0 else depletion
     kr = evaporation_reduction(depletion, ground[TOTAL_EVAPORABLE], ground[READILY_EVAPORABLE])
     wanted = max(0.0, min(kr * (kc_max - basal_kc), bare * kc_max) * et0_mm - from_pond)
@@ -75,7 +76,7 @@ def evaporate(
         water[4],
         water[5],
     )
-    depletion = min(depletion + from_soil / bare, ground[TOTAL_EVAPORABLE])
+    depletion = min(depletion + from_soil * per_bare, ground[TOTAL_EVAPORABLE])
     return left, pond_mm - from_pond, depletion, from_pond + from_soil
 
 

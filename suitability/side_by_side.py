@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from suitability.compiled import compiled, inlined
 from suitability.soil_column import CAPACITY, COLUMN_CM, N_LAYERS, TABLE, Six
-from suitability.soil_heat import sol_air_from_step
+from suitability.soil_heat import N_STATE, sol_air_from_step
 from suitability.soil_water import water_day
 
 Floats = NDArray[np.float64]
@@ -157,10 +157,10 @@ def heat_step_lanes(
     ``state`` in lanes; weather, wetness and cover one number a column; ``surface``, ``layers`` of
     ``SoilHeat``.
     """
-    n = len(layers)
-    sol_air, down = np.empty(LANES), np.empty(LANES)
+    sod, soil = 1 / surface[3], layers[0, 0] / 100 / surface[4]
+    share = sod / (sod + soil)
     for c in range(LANES):
-        sol_air[c] = sol_air_from_step(
+        sol_air = sol_air_from_step(
             tmean_c[c],
             solar_mj_m2_d[c],
             longwave_mj_m2_d[c],
@@ -168,17 +168,11 @@ def heat_step_lanes(
             cover_frac[c],
             surface,
         )
-        down[c] = sol_air[c]
-    for j in range(n):
-        own, above = layers[j, 1], layers[j, 2]
-        for c in range(LANES):
-            down[c] = own * state[(j + 1) * LANES + c] + above * down[c]
-            state[(j + 1) * LANES + c] = down[c]
-    for j in range(n - 2, -1, -1):
-        below = layers[j, 3]
-        for c in range(LANES):
-            state[(j + 1) * LANES + c] += below * state[(j + 2) * LANES + c]
-    sod, soil = 1 / surface[3], layers[0, 0] / 100 / surface[4]
-    share = sod / (sod + soil)
-    for c in range(LANES):
-        state[c] = sol_air[c] + (state[LANES + c] - sol_air[c]) * share
+        down = sol_air
+        for j in range(1, N_STATE):
+            down = layers[j - 1, 1] * state[j * LANES + c] + layers[j - 1, 2] * down
+            state[j * LANES + c] = down
+        for j in range(N_STATE - 2, 0, -1):
+            down = state[j * LANES + c] + layers[j - 1, 3] * down
+            state[j * LANES + c] = down
+        state[c] = sol_air + (down - sol_air) * share

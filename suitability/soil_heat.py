@@ -117,19 +117,19 @@ def sol_air_step(
     return sol_air_from_step(mean_c, solar, longwave, wetness_frac, cover_frac, surface)
 
 
-@compiled
+@inlined
 def conduction_step(state: Floats, sol_air_c: float, surface: Floats, layers: Floats) -> None:
     """Move ``state`` by one day of conduction under this surface temperature; in place."""
-    n = len(layers)
     down = sol_air_c
-    for j in range(n):
-        down = layers[j, 1] * state[j + 1] + layers[j, 2] * down
-        state[j + 1] = down
-    for j in range(n - 2, -1, -1):
-        state[j + 1] += layers[j, 3] * state[j + 2]
+    for j in range(1, N_STATE):
+        down = layers[j - 1, 1] * state[j] + layers[j - 1, 2] * down
+        state[j] = down
+    for j in range(N_STATE - 2, 0, -1):
+        down = state[j] + layers[j - 1, 3] * down
+        state[j] = down
     # What sod and the upper half of the first layer resist, in series, sets the surface between.
     sod, soil = 1 / surface[3], layers[0, 0] / 100 / surface[4]
-    state[0] = sol_air_c + (state[1] - sol_air_c) * sod / (sod + soil)
+    state[0] = sol_air_c + (down - sol_air_c) * sod / (sod + soil)
 
 
 @compiled

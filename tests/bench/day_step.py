@@ -17,10 +17,6 @@ from pathlib import Path
 from statistics import median
 
 import numpy as np
-import pandas as pd
-
-sys.path.insert(0, str(Path(__file__).parent))
-import numpy_twin
 
 from suitability import soil_column as at
 from suitability.compiled import compiled
@@ -31,10 +27,14 @@ from suitability.evapotranspiration import (
     solar_from_range_mj_m2_d,
 )
 from suitability.ground_position import ground_row
-from suitability.profile import profiles, soil_rows
+from suitability.profile import soil_rows
 from suitability.side_by_side import LANES, heat_step_lanes, in_lanes, water_step_lanes
 from suitability.soil_heat import N_STATE, conduction_step, soil_heat, sol_air_from_step
 from suitability.soil_water import water_step
+
+sys.path.append(str(Path(__file__).parents[1]))  # after the packages, whose names it hides
+import numpy_twin
+from soil_columns import profiles_of
 
 KC, COVER, ROOT_CM, P = 0.8, 0.6, 60.0, 0.5
 POSITIONS = ("unplaced", "shedding", "level", "gathering", "hollow")
@@ -46,26 +46,8 @@ def cases(n):
     rng = np.random.default_rng(4)
     clay = rng.uniform(3, 50, n)
     sand = rng.uniform(5, 95 - clay)
-    keys = [str(i) for i in range(n)]
-    nothing = [None] * n
-    components = pd.DataFrame(
-        {
-            "cokey": keys,
-            "kind": "soil",
-            "compname": keys,
-            "hydrologic_group": rng.choice(["A", "B", "C", "D"], n),
-            "restriction_kind": nothing,
-            "restriction_depth_cm": np.nan,
-        }
-    )
-    horizons = pd.DataFrame({"cokey": keys, "chkey": keys, "top_cm": 0.0, "bottom_cm": 200.0})
-    horizons["sand_pct"], horizons["clay_pct"], horizons["om_pct"] = sand, clay, 2.0
-    unlisted = (
-        "bulk_density_g_cm3 ksat_um_s water_third_bar_pct water_fifteen_bar_pct "
-        "water_saturated_pct silt_fine_pct silt_coarse_pct"
-    )
-    horizons[unlisted.split()] = np.nan
-    profile = profiles(components, horizons)
+    groups = rng.choice(["A", "B", "C", "D"], n)
+    profile = profiles_of(np.column_stack([sand, clay]), hydrologic_group=groups)
     soil = np.array([soil_rows(profile, i) for i in range(n)])
     ground = np.array(
         [

@@ -76,7 +76,7 @@ def water_step(state, soil, ground, rain, et0, basal_kc, cover, root_cm, p0, out
     bare, kc_max = max(1.0 - cover, 0.01), max(1.2, basal_kc + 0.05)
     from_pond = np.minimum(pond, min(kc_max - basal_kc, bare * kc_max) * et0)
     missing = np.maximum(0.0, cap - water)
-    lost = np.where(from_pond > 0.0, 0.0, np.minimum(lost, missing[0] + missing[1]))
+    lost = np.where(from_pond > 0.0, 0.0, np.minimum(lost, (missing[0] + missing[1]) / bare))
     tew, rew = ground[at.TOTAL_EVAPORABLE], ground[at.READILY_EVAPORABLE]
     kr = np.minimum(1.0, np.maximum(0.0, (tew - lost) / (tew - rew)))
     wanted = np.minimum(kr * (kc_max - basal_kc), bare * kc_max) * et0 - from_pond
