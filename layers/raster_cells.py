@@ -135,7 +135,9 @@ def read_cells(tiles: Sequence[Lattice], window: Part, zero_gap: float | None) -
         known += zeros
     enough = known * 2 >= window.factor**2
     values = np.full(shape, np.nan, np.float32)
-    np.divide(total, known, out=values, where=enough & (known > 0), casting="same_kind")
+    with np.errstate(over="ignore", invalid="ignore"):  # a senseless scale ends as infinity
+        np.divide(total, known, out=values, where=enough & (known > 0), casting="same_kind")
+    values[~np.isfinite(values)] = np.nan
     return Cells(
         values, fills, n_zero, apart, n_other if apart else n_other + n_zero, whole, off_cells
     )
@@ -198,7 +200,8 @@ def _stored(
 ) -> NDArray[np.float64]:
     first = tile.n_rows - end if tile.turned_over else row
     block = raster.read(1, window=Window(c0, first, c1 - c0, end - row), masked=True)
-    numbers = np.ma.filled(block.astype(np.float64), np.nan)
+    with np.errstate(invalid="ignore"):  # a damaged file may hold NaNs that signal
+        numbers = np.ma.filled(block.astype(np.float64), np.nan)
     return numbers[::-1] if tile.turned_over else numbers
 
 

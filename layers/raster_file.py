@@ -8,10 +8,10 @@ from pathlib import Path
 
 import rasterio
 from rasterio import DatasetReader
-from rasterio.errors import NotGeoreferencedWarning, RasterioError
+from rasterio.errors import CRSError, NotGeoreferencedWarning, RasterioError
 
 from layers.local_path import local_file
-from suitability.errors import InputError
+from suitability.errors import CrsError, InputError
 
 RASTER_DRIVERS = ("GTiff", "COG", "AAIGrid", "EHdr", "HFA", "AIG", "USGSDEM", "SRTMHGT")
 # What the library wants to say comes as an InputError, not on the screen by itself.
@@ -37,6 +37,12 @@ def open_raster(path: str | Path) -> Iterator[DatasetReader]:
                 dataset = DatasetReader(str(source), driver=list(RASTER_DRIVERS))
             with dataset:
                 yield dataset
+    except (CRSError, UnicodeDecodeError) as error:
+        raise CrsError(
+            f"{source}: what it says of its CRS (coordinate reference system) is garbled. Set the "
+            "CRS the raster was made in and export it again; an ASCII grid or .bil has it in its "
+            ".prj file."
+        ) from error
     except RasterioError as error:
         reason = (str(error).strip().splitlines() or ["no reason given"])[0][:200]
         raise InputError(

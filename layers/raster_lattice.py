@@ -6,7 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pyproj
-from pyproj.exceptions import CRSError as ProjError
+from pyproj.exceptions import CRSError as WktError
+from pyproj.exceptions import ProjError
 from rasterio import DatasetReader
 from rasterio.enums import ColorInterp
 from rasterio.errors import CRSError as RasterioCrsError
@@ -143,7 +144,7 @@ def _crs(raster: DatasetReader, path: Path) -> tuple[pyproj.CRS, str]:
     try:
         stated = raster.crs
         crs = None if not stated else pyproj.CRS.from_wkt(stated.to_wkt())
-    except (RasterioCrsError, ProjError) as error:
+    except (RasterioCrsError, WktError) as error:
         raise CrsError(
             f"{path}: its CRS cannot be understood ({str(error)[:100]}). Set the CRS the raster "
             "was made in and export it again."
@@ -163,7 +164,12 @@ def _crs(raster: DatasetReader, path: Path) -> tuple[pyproj.CRS, str]:
         crs = crs.to_2d()
     if crs.is_bound and crs.source_crs is not None:
         crs = crs.source_crs
-    if not (crs.is_geographic or crs.is_projected):
+    try:
+        pyproj.Transformer.from_crs(crs, 4326)
+        known = crs.is_geographic or crs.is_projected
+    except ProjError:
+        known = False
+    if not known:
         raise CrsError(
             f"{path}: its CRS {crs.name!r} is not tied to a place on the earth. Expected longitude "
             "and latitude or a map projection. Set the right CRS and export it again."

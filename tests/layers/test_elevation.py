@@ -489,6 +489,12 @@ def bad_web(_path):
     return "/vsicurl/http://example.invalid/dem.tif"
 
 
+def bad_garbled(path):
+    path = write(path.with_suffix(".bil"), plane(), driver="EHdr", unit="")
+    path.with_suffix(".prj").write_bytes(b"PROJCS[\xff\xff\x00" + b"x" * 50)
+    return path
+
+
 def bad_short_grid(path):
     path = path.with_suffix(".asc")
     path.write_text(
@@ -525,6 +531,7 @@ def bad_short_flat(path):
         (bad_name, "cannot be read as a raster"),
         (bad_vrt, "Expected a whole GeoTIFF"),
         (bad_web, "names that begin with /vsi are not read"),
+        (bad_garbled, "CRS"),
         (bad_short_grid, "cannot be read as a raster"),
         (bad_short_image, "cannot be read as a raster"),
         (bad_short_flat, "cut short"),
