@@ -1,0 +1,230 @@
+"""Closed depressions of the ground: what each one holds, what drains to it, where it spills."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from layers.depression_tree import descend, join_basins, leave_basins, pour_points
+from suitability.ponds import M2_PER_HA, OUTSIDE, PondCurves
+
+_ALL_AROUND = np.ones((3, 3), dtype=int)
+
+
+@dataclass(frozen=True)
+class Depressions:
+    """The closed depressions of a grid, children before the parents that they make when full.
+
+    ``curves`` holds the tree, where each spills to, and level [m], area [m2] and volume [m3].
+    ``catchment_ha`` (n_ponds,) is the ground that drains to a pond first, its own within; for a
+    parent it is the sum of its children. ``cut_by_edge`` (n_ponds,) is True where that ground
+    reaches the edge of all known heights, so that more may drain to it. ``pour_row`` and
+    ``pour_column`` are the cell over which each spills. ``drains_to`` (n_rows, n_columns) is for
+    every cell the pond without children that its water reaches first, ``OUTSIDE`` where none.
+    """
+
+    curves: PondCurves
+    catchment_ha: NDArray[np.float64]
+    cut_by_edge: NDArray[np.bool_]
+    pour_row: NDArray[np.int64]
+    pour_column: NDArray[np.int64]
+    drains_to: NDArray[np.int32]
+
+    @property
+    def n_ponds(self) -> int:
+        """Number of depressions, those made of others within."""
+        return len(self.curves.parent)
+
+
+def find_depressions(
+    raw_m: NDArray[np.floating],
+    filled_m: NDArray[np.floating],
+    cell_width_m: float,
+    cell_height_m: float,
+    *,
+    least_depth_m: float,
+    least_cells: int,
+    receiver: NDArray[np.integer] | None = None,
+    n_levels: int = 24,
+) -> Depressions:
+    """Depressions of a grid of heights, as a tree by the levels at which they join.
+
+    Parameters
+    ----------
+    raw_m, filled_m : (n_rows, n_columns) heights as measured and with depressions filled to their
+        pour points [m], NaN where not known.
+    cell_width_m, cell_height_m : size of a cell [m].
+    least_depth_m : a pit no deeper than this below its pour point is taken for noise; above 0.
+    least_cells : so is one of fewer cells.
+    receiver : (n_rows, n_columns) flat index of the cell that each one drains to on the filled
+        ground, ``OUTSIDE`` where water leaves; left out, steepest descent.
+    n_levels : levels of each curve.
+
+    Raises
+    ------
+    ValueError : limits that let every cell be a pond.
+
+    Notes
+    -----
+    Within a depression the cells are taken up by height, and basins that meet at a cell become one
+    (a merge tree): a basin that is noise at that cell goes into its neighbour. Two cells are
+    neighbours in all eight directions, as in filling.
+    """
+    if not least_depth_m > 0 or least_cells < 1:
+        raise ValueError("least_depth_m must be above 0 and least_cells at least 1")
+    # Compared as the grids hold them, so that no pond is made of rounding.
+    raw, filled = (np.asarray(np.float32(z), dtype=np.float64) for z in (raw_m, filled_m))
+    shape = raw.shape
+    cells, group = _flooded(raw, filled, least_depth_m, least_cells)
+    place = np.full(raw.size, -1, dtype=np.int64)
+    place[cells] = np.arange(len(cells))
+    heights = raw.ravel()[cells]
+    node_of, leaf_of, parent, spill_m, target = join_basins(
+        cells, group, heights, filled.ravel()[cells], place, shape[1], least_depth_m, least_cells
+    )
+    down = (
+        descend(filled, cell_width_m, cell_height_m)
+        if receiver is None
+        else np.asarray(receiver, dtype=np.int64).ravel()
+    )
+    known = np.isfinite(filled)
+    drains = leave_basins(down, place, leaf_of, known.ravel())
+    pour, beyond = pour_points(cells, group, filled.ravel(), down, place, drains)
+    n_ponds = len(parent)
+    of_group = np.full(n_ponds, -1, dtype=np.int64)
+    of_group[node_of] = group
+    for pond in range(n_ponds):  # a parent may hold no cell that is not its children's
+        if parent[pond] != OUTSIDE:
+            of_group[parent[pond]] = of_group[pond]
+    is_root = parent == OUTSIDE
+    pour_cell = np.where(is_root, pour[of_group], target[:, 1]) if n_ponds else target[:, 1]
+    spill_to = np.where(is_root, beyond[of_group], target[:, 0]) if n_ponds else target[:, 0]
+    cell_m2 = cell_width_m * cell_height_m
+    curves = PondCurves(
+        parent, spill_to, *_curves(node_of, heights, parent, spill_m, cell_m2, n_levels)
+    )
+    catchment_ha, cut = _catchments(drains, parent, known, cell_m2)
+    return Depressions(
+        curves,
+        catchment_ha,
+        cut,
+        pour_cell // shape[1],
+        pour_cell % shape[1],
+        drains.reshape(shape).astype(np.int32),
+    )
+
+
+def odds_on_cells(
+    found: Depressions,
+    raw_m: NDArray[np.floating],
+    height_m: NDArray[np.float64],
+    odds: NDArray[np.float64],
+) -> NDArray[np.float32]:
+    """Lay odds by pond and height on the cells.
+
+    Parameters
+    ----------
+    raw_m : heights of the ground [m].
+    height_m, odds : (n_ponds, n_classes) of ``suitability.ponds.stage_classes`` and what came out.
+
+    Returns
+    -------
+    Array as the grid: the odds of the nearest height; 0 on ground above each brim and on ground
+    that drains to no pond, NaN where no height is known.
+    """
+    raw = np.asarray(raw_m, dtype=np.float64)
+    result = np.where(np.isnan(raw), np.nan, 0.0).astype(np.float32)
+    brim = np.append(found.curves.brim_m, -np.inf)  # last: ground that drains to no pond
+    rows, columns = np.nonzero(raw < brim[found.drains_to])
+    pond, ground = found.drains_to[rows, columns], raw[rows, columns]
+    low, high = height_m[pond, 0], height_m[pond, -1]
+    step = np.divide(ground - low, high - low, out=np.zeros(len(pond)), where=high > low)
+    nearest = np.rint(np.clip(step, 0, 1) * (height_m.shape[1] - 1)).astype(np.int64)
+    result[rows, columns] = odds[pond, nearest]
+    return result
+
+
+def _flooded(
+    raw: NDArray[np.float64], filled: NDArray[np.float64], least_depth_m: float, least_cells: int
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Cells of depressions worth looking at, by depression and height, and which one each is in."""
+    depth = filled - raw
+    labels, count = ndimage.label(depth > 0, structure=_ALL_AROUND)
+    cells = np.flatnonzero(labels)
+    group = labels.ravel()[cells].astype(np.int64) - 1
+    deepest = np.zeros(count)
+    np.maximum.at(deepest, group, depth.ravel()[cells])
+    worth = (deepest >= least_depth_m) & (np.bincount(group, minlength=count) >= least_cells)
+    number = np.cumsum(worth) - 1
+    cells, group = cells[worth[group]], number[group[worth[group]]]
+    order = np.lexsort((cells, raw.ravel()[cells], group))
+    return cells[order], group[order]
+
+
+def _curves(
+    node_of: NDArray[np.int64],
+    heights: NDArray[np.float64],
+    parent: NDArray[np.int64],
+    spill_m: NDArray[np.float64],
+    cell_m2: float,
+    n_levels: int,
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    n_ponds = len(parent)
+    order = np.argsort(node_of, kind="stable")
+    ends = np.cumsum(np.bincount(node_of, minlength=n_ponds))
+    own = np.split(heights[order], ends[:-1])
+    level, area, volume = (np.zeros((n_ponds, n_levels)) for _ in range(3))
+    waiting: dict[int, list[int]] = {}
+    for pond in range(n_ponds):
+        children = waiting.pop(pond, [])
+        ground = np.sort(np.concatenate([own[pond], *(own[child] for child in children)]))
+        lowest = max(spill_m[child] for child in children) if children else ground[0]
+        level[pond] = np.linspace(lowest, spill_m[pond], n_levels)
+        under = np.searchsorted(ground, level[pond], side="left")
+        under[0] = np.searchsorted(ground, lowest, side="right")
+        summed = np.concatenate([[0.0], np.cumsum(ground - ground[0])])
+        volume[pond] = cell_m2 * (under * (level[pond] - ground[0]) - summed[under])
+        area[pond] = cell_m2 * under
+        if children:
+            # What the two hold together, to the last digit: no water is made where they join.
+            volume[pond, 0] = sum(volume[child, -1] for child in children)
+        volume[pond] = np.maximum.accumulate(volume[pond])
+        own[pond] = ground
+        for child in children:
+            own[child] = ground[:0]
+        if parent[pond] != OUTSIDE:
+            waiting.setdefault(int(parent[pond]), []).append(pond)
+    return level, area, volume
+
+
+def _catchments(
+    drains: NDArray[np.int64],
+    parent: NDArray[np.int64],
+    known: NDArray[np.bool_],
+    cell_m2: float,
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    n_ponds = len(parent)
+    inside = drains[drains >= 0]
+    area = np.bincount(inside, minlength=n_ponds) * (cell_m2 / M2_PER_HA)
+    edge = known & ~ndimage.binary_erosion(known, structure=_ALL_AROUND)
+    reached = drains[edge.ravel()]
+    cut = np.bincount(reached[reached >= 0], minlength=n_ponds) > 0
+    for pond in range(n_ponds):
+        if parent[pond] != OUTSIDE:
+            area[parent[pond]] += area[pond]
+            cut[parent[pond]] |= cut[pond]
+    return area.astype(np.float64), cut
+
+
+def least_depth_of_noise_m(vertical_error_m: float, sigmas: float = 2.0) -> float:
+    """Depth below which a pit may be nothing but error of the heights [m].
+
+    Parameters
+    ----------
+    vertical_error_m : root mean square error of a height against its neighbours [m].
+    sigmas : how many errors; the depth of a pit is the difference of two heights, so each counts
+        with the square root of two.
+    """
+    return sigmas * math.sqrt(2.0) * vertical_error_m

@@ -1,0 +1,235 @@
+"""How long water stands in closed depressions: one bucket each, day by day over all years.
+
+A depression is a bucket with its own curve of level, area and volume. Water comes from its
+catchment, as rain on the pond, from the pond that spills into it and from the water table; it goes
+by evaporation, into the soil and over the pour point. Where two depressions are full they become
+one pond, their parent in the tree, and fall apart again as it sinks. One day runs in this order:
+what comes in (by the pond's area of the evening before), what spills, evaporation, soil, what the
+table feeds. A pond counts by its level in the evening.
+
+Every cubic metre is accounted for: see ``PondDays``.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from suitability.pond_day import FLOWS, run_ponds
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+M2_PER_HA = 10_000.0
+OUTSIDE = -1
+
+
+@dataclass(frozen=True)
+class PondCurves:
+    """Closed depressions as buckets, children before their parents.
+
+    ``parent`` (n_ponds,) is the pond that two full ones make together, ``OUTSIDE`` where none.
+    ``spill_to`` (n_ponds,) is the pond without children that takes what spills: its sibling's
+    nearest where it has a parent, else the next one downhill, ``OUTSIDE`` where none.
+    ``level_m``, ``area_m2`` and ``volume_m3`` (n_ponds, n_levels) rise along each row: from the
+    floor, or from the level at which the children meet, up to the pour point. Heights are above
+    one datum. The first volume of a parent is the sum of its children's last ones.
+    """
+
+    parent: Ints
+    spill_to: Ints
+    level_m: Floats
+    area_m2: Floats
+    volume_m3: Floats
+
+    @property
+    def is_leaf(self) -> NDArray[np.bool_]:
+        """Ponds that are not made of others."""
+        leaf = np.ones(len(self.parent), dtype=bool)
+        leaf[self.parent[self.parent != OUTSIDE]] = False
+        return leaf
+
+    @property
+    def brim_m(self) -> Floats:
+        """Height up to which water can stand over each pond, joined with its neighbours."""
+        brim = self.level_m[:, -1].copy()
+        for pond in range(len(brim) - 1, -1, -1):  # a parent stands behind its children
+            if self.parent[pond] != OUTSIDE:
+                brim[pond] = brim[self.parent[pond]]
+        return brim
+
+
+@dataclass(frozen=True)
+class PondDays:
+    """Level of the water over each pond by day, and where the water went.
+
+    ``level_m`` (n_ponds, n_days), its floor where it is dry and NaN for a pond made of others.
+    ``known`` (n_days,) is False where a number of the weather is missing: the ponds stay as they
+    were. Volumes are [m3] over the whole record and all ponds, and
+    ``inflow + rain + fed = evaporated + infiltrated + left + stored``.
+    """
+
+    level_m: NDArray[np.float64]
+    known: NDArray[np.bool_]
+    inflow_m3: float
+    rain_m3: float
+    fed_m3: float
+    evaporated_m3: float
+    infiltrated_m3: float
+    left_m3: float
+    stored_m3: float
+
+
+def pond_days(
+    curves: PondCurves,
+    catchment_ha: ArrayLike,
+    runoff_mm: ArrayLike,
+    rain_mm: ArrayLike,
+    et0_mm: ArrayLike,
+    ksat_mm_d: ArrayLike,
+    water_table_cm: ArrayLike,
+    table_from_m: ArrayLike | None = None,
+) -> PondDays:
+    """Run all ponds through the record, dry on the first day.
+
+    Parameters
+    ----------
+    curves : the buckets.
+    catchment_ha : (n_ponds,) ground that drains straight into each pond without children, its own
+        area within [ha]; of other ponds it is not looked at.
+    runoff_mm : (n_days,) or (n_ponds, n_days) runoff of the catchment [mm/d].
+    rain_mm, et0_mm : (n_days,) of the weather cell [mm/d].
+    ksat_mm_d : one number or (n_ponds,), what the soil under the pond takes in [mm/d].
+    water_table_cm : (n_days,) or (n_ponds, n_days) depth of the table, NaN where there is none
+        [cm]. The soil takes nothing in while the table stands at the floor or above it; a table
+        above the water feeds the pond, no faster than ksat.
+    table_from_m : (n_ponds,) height of the ground that the depth is counted from [m]; left out,
+        the floor of each pond.
+    """
+    n_ponds = len(curves.parent)
+    floor = curves.level_m[:, 0]
+    ground = floor if table_from_m is None else np.asarray(table_from_m, dtype=float)
+    rain, et0 = np.asarray(rain_mm, dtype=float), np.asarray(et0_mm, dtype=float)
+    shape = (n_ponds, len(rain))
+    levels = np.full(shape, np.nan)
+    flows = np.zeros(FLOWS)
+    known = np.zeros(len(rain), dtype=bool)
+    run_ponds(
+        curves.parent,
+        curves.spill_to,
+        curves.level_m,
+        curves.area_m2,
+        curves.volume_m3,
+        np.where(curves.is_leaf, np.asarray(catchment_ha, dtype=float) * M2_PER_HA, 0.0),
+        np.broadcast_to(np.asarray(runoff_mm, dtype=float), shape),
+        rain,
+        et0,
+        np.broadcast_to(np.asarray(ksat_mm_d, dtype=float), (n_ponds,)),
+        np.broadcast_to(np.asarray(water_table_cm, dtype=float), shape),
+        np.broadcast_to(ground, (n_ponds,)),
+        levels,
+        known,
+        flows,
+    )
+    return PondDays(levels, known, *(float(flow) for flow in flows))
+
+
+def stage_classes(curves: PondCurves, n_classes: int = 16) -> Floats:
+    """Heights [m], (n_ponds, n_classes), at which standing water is asked for.
+
+    They run evenly from the floor to the brim; NaN for a pond made of others, whose ground is
+    counted with the pond it drains to.
+    """
+    steps = np.linspace(0.0, 1.0, n_classes)
+    floor = curves.level_m[:, 0]
+    heights = floor[:, None] + (curves.brim_m - floor)[:, None] * steps
+    return np.where(curves.is_leaf[:, None], heights, np.nan)
+
+
+def longest_runs(days: PondDays, height_m: ArrayLike, sow_day: ArrayLike, window_d: int) -> Floats:
+    """Longest run of days [d] on which water stands over some heights, in the days after sowing.
+
+    Parameters
+    ----------
+    days : of ``pond_days``.
+    height_m : (n_ponds, n_classes) heights of ground [m].
+    sow_day : (n_stands,) row of the sowing day in the record, itself the first day of the window;
+        -1 for a stand not asked for.
+    window_d : days of the window [d].
+
+    Returns
+    -------
+    Array (n_ponds, n_stands, n_classes); NaN where the window runs beyond the record or holds a
+    day without weather, where the stand is not asked for, and where the height is NaN.
+    """
+    heights = np.asarray(height_m, dtype=float)
+    starts = np.asarray(sow_day, dtype=np.int64)
+    result = np.full((len(heights), len(starts), heights.shape[1]), np.nan)
+    n_days = len(days.known)
+    for stand, first in enumerate(starts):
+        end = int(first) + window_d
+        if first < 0 or end > n_days or not days.known[first:end].all():
+            continue
+        run = np.zeros(heights.shape)
+        longest = np.zeros(heights.shape)
+        for day in range(int(first), end):
+            standing = days.level_m[:, day, None] > heights
+            run = np.where(standing, run + 1.0, 0.0)
+            np.maximum(longest, run, out=longest)
+        result[:, stand] = np.where(np.isnan(heights), np.nan, longest)
+    return result
+
+
+def pond_runs(
+    curves: PondCurves,
+    catchment_ha: ArrayLike,
+    runoff_mm: ArrayLike,
+    rain_mm: ArrayLike,
+    et0_mm: ArrayLike,
+    ksat_mm_d: ArrayLike,
+    water_table_cm: ArrayLike,
+    sow_day: ArrayLike,
+    window_d: int,
+    height_m: ArrayLike | None = None,
+    table_from_m: ArrayLike | None = None,
+) -> Floats:
+    """Longest run of days [d] with standing water after sowing, by pond, stand and height.
+
+    Parameters as ``pond_days`` and ``longest_runs``; ``height_m`` left out is ``stage_classes``.
+    Returns an array (n_ponds, n_stands, n_classes).
+    """
+    days = pond_days(
+        curves,
+        catchment_ha,
+        runoff_mm,
+        rain_mm,
+        et0_mm,
+        ksat_mm_d,
+        water_table_cm,
+        table_from_m,
+    )
+    heights = stage_classes(curves) if height_m is None else height_m
+    return longest_runs(days, heights, sow_day, window_d)
+
+
+def wet_years_in_ten(run_d: ArrayLike, borne_d: float) -> tuple[Floats, Ints]:
+    """Years in ten whose longest run is longer than the crop bears, and the years behind it.
+
+    Parameters
+    ----------
+    run_d : array (..., n_years) of longest runs [d]; NaN where a year is not known.
+    borne_d : longest run that the crop bears [d].
+
+    Returns
+    -------
+    Two arrays (...): years in ten, NaN where no year is known; number of known years.
+
+    >>> years, n = wet_years_in_ten([[0, 6, 5, 9], [0, 0, float("nan"), 7]], 5)
+    >>> years.round(2).tolist(), n.tolist()
+    ([5.0, 3.33], [4, 3])
+    """
+    runs = np.asarray(run_d, dtype=float)
+    n_years = (~np.isnan(runs)).sum(axis=-1)
+    n_wet = (runs > borne_d).sum(axis=-1)
+    share = np.full(n_years.shape, np.nan)
+    np.divide(10.0 * n_wet, n_years, out=share, where=n_years > 0)
+    return share, n_years.astype(np.int64)
