@@ -7,6 +7,7 @@ import pandas as pd
 
 from suitability.crop import Crop
 from suitability.notes import Note
+from suitability.years import Years
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,7 @@ class Assessment:
     ``fields``, ``soil_parts`` and ``wet_ground`` carry a ``geometry`` in one metre CRS, the same
     for all three. ``soil_parts`` has field_id, mukey, musym, muname, area_ha: one row a field and
     map unit. ``verdicts`` has one row a field; every number that a person reads comes from there.
+    ``years`` has the odds of every sowing week, None where nothing could be simulated.
     """
 
     farm: Farm
@@ -64,3 +66,4 @@ class Assessment:
     verdicts: pd.DataFrame
     notes: tuple[Note, ...]
     provenance: Provenance
+    years: Years | None = None

@@ -17,11 +17,15 @@ from maps.report_pdf import write_pdf
 from maps.web_map import write_map
 from suitability.columns import FINDINGS, VERDICTS
 from suitability.contract import check
+from suitability.counted import counted
 from suitability.crop import load_crop
 from suitability.findings import find
 from suitability.freeze_columns import freeze_columns
 from suitability.ground import ground
 from suitability.verdict import judge
+from suitability.warm_columns import warm_columns
+from suitability.works import by_years
+from suitability.years import years_of_farm
 
 _WRITERS: tuple[tuple[str, str, Callable[[Assessment, Path], None]], ...] = (
     ("map.html", "Drawing the map", write_map),
@@ -45,10 +49,16 @@ def assess(farm: FarmFile, progress: Progress) -> Assessment:
     tables = {name: read.table(name) for name in ("components", "horizons", "months")}
     fields = pd.DataFrame(read.fields.drop(columns="geometry"))
     fields = fields.join(freeze_columns(read.frost), on="field_id")
+    warm = warm_columns(read.parts, read.weather, read.stations, crop)
+    fields = fields.join(warm, on="field_id")
     parts = ground(fields, read.parts, **tables)
     findings = check(find(parts, crop), FINDINGS, "The table of findings")
     made_on = date.today()
-    judged = judge(fields, parts, findings, crop, made_on.year)
+    counts = counted(parts, findings, crop)
+    judged = judge(fields, counts, findings, crop, made_on.year)
+    daily = {**tables, "stations": read.stations, "weather": read.weather}
+    years = years_of_farm(fields, read.parts, counts, findings, daily, crop, progress)
+    verdicts = judged.verdicts if years is None else by_years(judged, years, crop)
     return Assessment(
         farm=Farm(farm.title, farm.farm.state, farm.farm.units),
         crop=crop,
@@ -61,8 +71,9 @@ def assess(farm: FarmFile, progress: Progress) -> Assessment:
         weather=read.weather,
         frost=read.frost,
         findings=findings,
-        verdicts=check(judged.verdicts, VERDICTS, "The table of verdicts"),
-        notes=read.notes,
+        verdicts=check(verdicts, VERDICTS, "The table of verdicts"),
+        years=years,
+        notes=read.notes if years is None else (*read.notes, *years.notes),
         provenance=_provenance(farm, read, made_on),
     )
 

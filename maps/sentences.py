@@ -17,6 +17,12 @@ _CARE = {  # the condition that a quality sets when it is worse than the crop fi
     "inoculation": "inoculation_care",
     "season": "season_tight",
 }
+_CAUSES = {
+    "germination": ("cold_soil", "dry_seedbed", "crust", "wet_seedbed"),
+    "waterlogging": ("drowned",),
+    "season": ("early_cold", "next_crop", "too_little_growth"),
+}
+_WORTH_NAMING = 0.25  # years in ten: rarer causes are not named in the sentence
 _NEARLY_ALL_PCT = 90.0  # a fact that holds on more of the field is told without its share
 _QUALITY_WORD = {
     "germination": "germination_risk",
@@ -57,6 +63,8 @@ class Teller:
         """A factor's value as people read it, with its unit where it has one."""
         if isinstance(text, str) and text:
             return text
+        if name.endswith("_years_in_ten"):
+            return years_text(value)
         if name.endswith("ksat_um_s"):
             return self.legend.rate_ksat(value)
         if name.endswith("_cm"):
@@ -89,11 +97,60 @@ class Teller:
             return ""
         value, text = row[f"{quality}_value"], row[f"{quality}_value_text"]
         good = row[f"{quality}_class"] == "S1"
+        if factor.endswith("_years_in_ten"):
+            return self._fact_of_years(row, quality, factor, value, good=good)
         fact = self.factor(factor, value, text, good=good)
         share = row[f"{quality}_share_pct"]
         if good or _missing(share) or share > _NEARLY_ALL_PCT:
             return fact
         return self.words("factor.on_part", fact=fact, pct=self.legend.pct(share))
+
+    def _fact_of_years(
+        self, row: "pd.Series[Any]", quality: str, factor: str, value: float, *, good: bool
+    ) -> str:
+        causes = {c: row[f"{c}_years_in_ten"] for c in _CAUSES[quality]}
+        return self.words(
+            f"factor.{factor}{'_good' if good else ''}",
+            value=years_text(value),
+            rest=years_text(10 - value),
+            cause=self.words(f"cause.{max(causes, key=lambda c: causes[c])}"),
+        )
+
+    def years(self, row: "pd.Series[Any]") -> str:
+        """In how many years in ten the recommended week works, and what fails the others."""
+        causes = {c: row[f"{c}_years_in_ten"] for group in _CAUSES.values() for c in group}
+        causes["flood"] = row.waterlogging_years_in_ten - row.drowned_years_in_ten
+        fails = [
+            self.words("reason.years_fail_one", cause=self.words(f"cause.{c}"), years=years_text(v))
+            for c, v in sorted(causes.items(), key=lambda item: -item[1])
+            if v >= _WORTH_NAMING
+        ]
+        parts = {"day": self.legend.day(row.sow_date), "works": years_text(row.works_years_in_ten)}
+        if not fails:
+            return self.words("reason.years", **parts)
+        listed = self.words("reason.years_and").join(
+            [", ".join(fails[:-1]), fails[-1]] if len(fails) > 1 else fails
+        )
+        return self.words("reason.years_fails", fails=listed, **parts)
+
+    def doubts(self, row: "pd.Series[Any]") -> list[str]:
+        """What makes the years in ten doubtful; empty where the survey's rules judge."""
+        if row.score_basis != "years in ten":
+            return []
+        said = [
+            self.words(
+                "reason.years_behind",
+                n=f"{row.n_years:.0f}",
+                least=years_text(row.works_least_years_in_ten),
+                most=years_text(row.works_most_years_in_ten),
+            ),
+            self.words(
+                "reason.years_range",
+                low=years_text(row.works_low_years_in_ten),
+                high=years_text(row.works_high_years_in_ten),
+            ),
+        ]
+        return [*said, self.words("reason.years_flips")] if row.verdict_flips else said
 
     def ratings(self, row: "pd.Series[Any]") -> list[Rating]:
         """The four ratings in their fixed order."""
@@ -103,6 +160,8 @@ class Teller:
         """Why, in one plain sentence."""
         if row.verdict == "not known":
             return self.words("reason.not_known")
+        if row.score_basis == "years in ten":
+            return self.years(row)
         wet_out = row.verdict == "leave out" and row.limiting == "waterlogging"
         if wet_out and row.waterlogging_class != "N":
             return self.words("reason.leave_out_wet")
@@ -182,6 +241,12 @@ class Teller:
         if self.words.has(f"caution.{state}"):
             names.insert(names.index("law") + 1, state)
         return [self.words(f"caution.{name}") for name in names]
+
+
+def years_text(years_in_ten: float) -> str:
+    """``7`` or ``9.3``: one decimal only where it says something."""
+    whole = abs(years_in_ten - round(years_in_ten)) < 0.05
+    return f"{years_in_ten:.0f}" if whole else f"{years_in_ten:.1f}"
 
 
 def _key(text: str) -> str:

@@ -213,6 +213,38 @@ VERDICTS: tuple[Column, ...] = (
     _text("at_best", "worst of the known qualities while one is unknown", *CLASSES),
     _text("limiting", "the quality that governs; empty at S1", *QUALITIES),
     _number("works_years_in_ten", "years in ten in which it works", "years/10", 0, 10),
+    Column("n_years", "years on record behind the odds", low=0, high=300),
+    _number("works_least_years_in_ten", "lower end of the 95 % interval", "years/10", 0, 10),
+    _number("works_most_years_in_ten", "upper end of the 95 % interval", "years/10", 0, 10),
+    _number("works_low_years_in_ten", "with colder soil, less borne wet", "years/10", 0, 10),
+    _number("works_high_years_in_ten", "with warmer soil, more borne wet", "years/10", 0, 10),
+    _flag("verdict_flips", "the verdict would be another within that range"),
+    _text("survey_class", "class by survey rule, where the years decide", *CLASSES),
+    *(
+        _number(f"{name}_years_in_ten", meaning, "years/10", 0, 10)
+        for name, meaning in (
+            ("germination_risk", "years without a stand"),
+            ("waterlogging", "years drowned or flooded"),
+            ("season_short", "years too short, or with too little growth"),
+            ("cold_soil", "no stand: cold soil"),
+            ("dry_seedbed", "no stand: dry seed bed"),
+            ("crust", "no stand: crust"),
+            ("wet_seedbed", "no stand: saturated seed bed"),
+            ("drowned", "drowned later"),
+            ("early_cold", "cold came too early"),
+            ("next_crop", "the gap closed too early"),
+            ("too_little_growth", "too little dry matter at the end"),
+            ("reach_45d", "45 days of growth"),
+            ("reach_60d", "60 days of growth"),
+            ("reach_90d", "90 days of growth"),
+        )
+    ),
+    Column("growing_days_p50", "days from sowing to the end, median", "number", "", 0, 366),
+    *(
+        Column(f"dry_matter_{age}_kg_ha_p{p}", f"kg/ha {what}, {p} %", "number", "", 0, 50000)
+        for age, what in (("60d", "60 days after sowing"), ("end", "at the end"))
+        for p in (10, 50, 90)
+    ),
     _text("germination_risk", "rating in words", *WORDS["germination"]),
     _text("waterlogging", "rating in words", *WORDS["waterlogging"]),
     _text("inoculation_need", "rating in words", *WORDS["inoculation"]),

@@ -7,6 +7,9 @@ from suitability.texture import TEXTURE_CLASSES
 _EVENTS = (*FREQUENCIES, *(f"{f} {d}" for f in FREQUENCIES for d in DURATIONS))
 
 _ALL = (
+    Column("no_stand_years_in_ten", "years without a stand", "number", "years/10", 0, 10),
+    Column("drowned_years_in_ten", "years too wet or flooded", "number", "years/10", 0, 10),
+    Column("short_years_in_ten", "years too short or too dry", "number", "years/10", 0, 10),
     Column("crust_index", "crusting index of the 0-5 cm layer", low=0, high=100),
     Column("slope_pct", "slope", unit="pct", low=0, high=200),
     Column("surface_texture", "texture of the 0-5 cm layer", "text", allowed=TEXTURE_CLASSES),

@@ -8,11 +8,11 @@ import pandas as pd
 
 from suitability.columns import CLASSES, FREEZE_COLUMNS, QUALITIES, VERDICTS, WORDS
 from suitability.contract import names
+from suitability.counted import Counted
 from suitability.crop import Crop
-from suitability.field_quality import field_quality, part_quality
-from suitability.ground import PART_KEYS, Ground
+from suitability.field_quality import field_quality
 from suitability.inoculation import INOCULANT_CODES, hard_ground_pct, inoculant_code
-from suitability.wet_units import Shares, share_out
+from suitability.warm_columns import WARM_COLUMNS
 
 CONDITIONS = (
     "leave_wet_ground",
@@ -46,22 +46,24 @@ class Judgement:
     """The answer and the ground it leaves out.
 
     ``verdicts`` keeps VERDICTS. ``wet_units`` has field_id, mukey, cause and compname of the map
-    units too wet to sow; they can be drawn because the survey maps them.
+    units too wet to sow; they can be drawn because the survey maps them. ``sowable_ha``, by
+    field_id, is the ground that could be sown whatever the verdict.
     """
 
     verdicts: pd.DataFrame
     wet_units: pd.DataFrame
+    sowable_ha: "pd.Series[float]"
 
 
 def judge(
-    fields: pd.DataFrame, ground: Ground, findings: pd.DataFrame, crop: Crop, year: int
+    fields: pd.DataFrame, counted: Counted, findings: pd.DataFrame, crop: Crop, year: int
 ) -> Judgement:
     """Verdict of every field by the worst quality of its sowable ground.
 
     Parameters
     ----------
-    fields : FIELDS table with ``soil_cover_pct`` and, where known, FREEZE_COLUMNS.
-    ground : its parts. findings : FINDINGS table of these parts.
+    fields : FIELDS table with ``soil_cover_pct`` and, where known, FREEZE_COLUMNS and WARM_COLUMNS.
+    counted : the parts that count, of ``counted.counted``. findings : FINDINGS table.
     year : year of sowing; decides how long ago a legume grew.
 
     Notes
@@ -73,30 +75,29 @@ def judge(
     known at all (neither germination nor waterlogging) there is no verdict, unless the gap alone
     is too short; with any quality unknown it is at most "sow with care".
     """
-    parts = part_quality(findings, crop)
-    shares = share_out(ground, parts, findings, crop)
-    columns = ["field_id", "area_ha", "soil_cover_pct", *FREEZE_COLUMNS]
+    shares = counted.shares
+    columns = ["field_id", "area_ha", "soil_cover_pct", *FREEZE_COLUMNS, *WARM_COLUMNS]
     table = fields.reindex(columns=columns).set_index("field_id")
     table = table.join(shares.by_field)
     table["sowable_ha"] = (table["area_ha"] - table["not_sowable_ha"]).clip(lower=0)
     table["wet_unplaced_pct"] = 100 * table["wet_unplaced_ha"] / table["area_ha"]
     too_wet = shares.too_wet.reindex(table.index)
-    counted = _counted(ground, parts, shares)
     codes = pd.DataFrame(index=table.index)
     for quality in QUALITIES:
-        governing = field_quality(counted, findings, quality, crop).reindex(table.index)
+        governing = field_quality(counted.parts, findings, quality, crop).reindex(table.index)
         codes[quality] = governing["code"].fillna(-1).astype(int)
         for column in ("factor", "value", "value_text", "score", "share_pct"):
             table[f"{quality}_{column}"] = governing[column].where(codes[quality] >= 0)
         table[f"{quality}_class"] = _class_text(codes[quality])
     told = fields.set_index("field_id")[["soil_test_ph", "herbicide_product"]]
     table = table.assign(**_weighed(table, codes, too_wet, told, crop))
+    could_be_sown = table["sowable_ha"].copy()
     known = table["verdict"] != "not known"
     table["wet_unplaced_pct"] = table["wet_unplaced_pct"].where(known)
     table["sowable_ha"] = (
         table["sowable_ha"].mask(table["verdict"] == "leave out", 0.0).where(known)
     )
-    hard = hard_ground_pct(counted, findings, crop).reindex(table.index).fillna(0.0)
+    hard = hard_ground_pct(counted.parts, findings, crop).reindex(table.index).fillna(0.0)
     table["herbicide_product"] = told["herbicide_product"]
     table["inoculant_reason"] = inoculant_code(
         fields.set_index("field_id")["legume_last_year"].astype(float),
@@ -111,16 +112,7 @@ def judge(
     verdicts = table.reset_index().reindex(columns=names(VERDICTS))
     texts = [c.name for c in VERDICTS if c.kind == "text"]
     verdicts[texts] = verdicts[texts].astype(object).where(verdicts[texts].notna(), None)
-    return Judgement(verdicts, shares.wet_units)
-
-
-def _counted(ground: Ground, parts: pd.DataFrame, shares: Shares) -> pd.DataFrame:
-    """The parts that judge a field: its sowable ground, or all its soil where it is too wet."""
-    table = ground.parts[[*PART_KEYS, "area_ha"]].set_index(PART_KEYS).join(parts)
-    too_wet = shares.too_wet.reindex(table.index.get_level_values("field_id")).to_numpy()
-    wet = shares.state.isin(["wet placed", "wet unplaced"])
-    kept = (shares.state == "sowable") | (wet & too_wet)
-    return table[kept.reindex(table.index).to_numpy()].reset_index()
+    return Judgement(verdicts, shares.wet_units, could_be_sown)
 
 
 def _weighed(

@@ -6,6 +6,7 @@ from farm_tables import NO_SURVEY, components, fields, horizons, months, parts
 
 from suitability.columns import FINDINGS, VERDICTS
 from suitability.contract import check
+from suitability.counted import counted
 from suitability.crop import load_crop
 from suitability.findings import find
 from suitability.ground import ground
@@ -19,7 +20,7 @@ def _judge(the_fields, the_parts, the_horizons=None, the_months=None):
     wet = months() if the_months is None else the_months
     grounds = ground(the_fields, the_parts, components(), soils, wet)
     findings = check(find(grounds, CROP), FINDINGS, "findings")
-    judged = judge(the_fields, grounds, findings, CROP, 2026)
+    judged = judge(the_fields, counted(grounds, findings, CROP), findings, CROP, 2026)
     check(judged.verdicts, VERDICTS, "verdicts")
     return judged
 

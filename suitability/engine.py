@@ -1,0 +1,244 @@
+"""Every case through every year on record, from every sowing week: the arrays behind the odds."""
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from os import cpu_count
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from suitability.case_run import (
+    AGE_STEP_D,
+    ET0_MM,
+    N_RESULT,
+    N_STANDING,
+    RAIN_MM,
+    TMAX_C,
+    TMIN_C,
+    WATER_USE,
+    run_case,
+)
+from suitability.crop import Crop
+from suitability.daily_weather import DailyWeather, daily_weather
+from suitability.establishment import SATURATED_AIR as SEED_AIR
+from suitability.establishment import establishment_parameters
+from suitability.gap import gap_days
+from suitability.ground_position import ground_row
+from suitability.growth import growth_parameters
+from suitability.lower_boundary import LowerBoundary, fit_lower_boundary
+from suitability.notes import Note
+from suitability.profile import Profiles, profiles, soil_rows
+from suitability.season_end import season_end_parameters
+from suitability.soil_column import AIR_LIMIT
+from suitability.soil_heat import soil_heat
+from suitability.sowing_weeks import weeks_in, weeks_of
+from suitability.waterlogging_days import (
+    RUN_FAIR_D,
+    RUN_GOOD_D,
+    RUN_POOR_D,
+    waterlogging_parameters,
+)
+from suitability.waterlogging_days import SATURATED_AIR as ROOT_AIR
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Simulated:
+    """What the simulation gives.
+
+    ``cases`` has the columns of ``cases.CASE_COLUMNS`` and ``simulated`` (False: its soil is not
+    known). ``result`` (case, year, week, N_RESULT) and ``standing`` (case, year, week, age,
+    N_STANDING) are as ``case_run`` says; NaN where a week is not of the case's gaps, or where the
+    record has no such days. ``boundaries`` by (cokey, weather_id).
+    """
+
+    cases: pd.DataFrame
+    weeks: tuple[str, ...]
+    years: tuple[int, ...]
+    result: NDArray[np.float32]
+    standing: NDArray[np.float32]
+    boundaries: dict[tuple[str, str], LowerBoundary]
+    notes: tuple[Note, ...]
+
+
+@dataclass(frozen=True)
+class Offset:
+    """What to shift, to see how far the answer moves: soil temperature, and the days borne wet."""
+
+    soil_temp_c: float = 0.0
+    wet_run_d: float = 0.0
+
+
+@dataclass(frozen=True)
+class Engine:
+    """All that is prepared once for a farm: columns, boundaries, weather and what is asked."""
+
+    cases: pd.DataFrame
+    gaps: tuple[tuple[tuple[str, str], ...], ...]
+    profile: Profiles
+    weather: dict[str, DailyWeather]
+    boundaries: dict[tuple[str, str], LowerBoundary]
+    crop: Crop
+
+
+def prepare(
+    cases: pd.DataFrame,
+    gaps: tuple[tuple[tuple[str, str], ...], ...],
+    components: pd.DataFrame,
+    horizons: pd.DataFrame,
+    months: pd.DataFrame,
+    weather: pd.DataFrame,
+    lat_deg: "pd.Series[float]",
+    crop: Crop,
+) -> Engine:
+    """Make columns, weather arrays and lower boundaries of all cases.
+
+    Parameters
+    ----------
+    cases : as ``cases.cases_of``. gaps : for each case, the gaps of the fields that have it.
+    components, horizons, months, weather : tables of the contract.
+    lat_deg : latitude of each weather_id [deg].
+    """
+    used = components[components["cokey"].isin(cases["cokey"])].reset_index(drop=True)
+    profile = profiles(used, horizons)
+    daily = {
+        str(w): daily_weather(weather[weather["weather_id"] == w], float(lat_deg[w]))
+        for w in cases["weather_id"].unique()
+    }
+    drainage = used.set_index("cokey")["drainage_class"]
+    pairs = cases[["cokey", "weather_id"]].drop_duplicates()
+    pairs = pairs[pairs["cokey"].isin(used["cokey"])]
+
+    def fit(pair: tuple[str, str]) -> LowerBoundary:
+        cokey, place = pair
+        record = daily[place]
+        named = drainage[cokey]
+        return fit_lower_boundary(
+            profile,
+            profile.row(cokey),
+            months,
+            named if isinstance(named, str) else None,
+            record.values[RAIN_MM],
+            record.values[ET0_MM],
+            record.dates.month.to_numpy(),
+        )
+
+    keys = list(pairs.itertuples(index=False, name=None))
+    with ThreadPoolExecutor(cpu_count()) as threads:
+        boundaries = dict(zip(keys, threads.map(fit, keys), strict=True))
+    return Engine(cases, gaps, profile, daily, boundaries, crop)
+
+
+def simulate(
+    engine: Engine, offset: Offset | None = None, progress: Callable[[float], None] | None = None
+) -> Simulated:
+    """Run all cases.
+
+    Parameters
+    ----------
+    engine : of ``prepare``. offset : shifts for the range of the answer; none by default.
+    progress : called with the share of cases done.
+    """
+    shift = offset or Offset()
+    weeks = weeks_of(gap for gaps in engine.gaps for gap in gaps)
+    years = tuple(sorted({y for w in engine.weather.values() for y in w.years}))
+    n_ages = -(
+        -max((gap_days(w, c) for g in engine.gaps for _, c in g for w in weeks), default=5)
+        // AGE_STEP_D
+    )
+    n_ages = min(n_ages, int(engine.crop.number("water_use.longest_stand_d")) // AGE_STEP_D)
+    shape = (len(engine.cases), len(years), len(weeks))
+    result = np.full((*shape, N_RESULT), np.nan, dtype=np.float32)
+    standing = np.full((*shape, n_ages, N_STANDING), np.nan, dtype=np.float32)
+    fixed, heat = _fixed(engine.crop, shift), soil_heat()
+    ran = np.zeros(len(engine.cases), dtype=bool)
+
+    def run(number: int) -> None:
+        case = engine.cases.iloc[number]
+        boundary = engine.boundaries.get((case["cokey"], case["weather_id"]))
+        if boundary is None or np.isnan(boundary.base_cm):
+            return
+        record = engine.weather[case["weather_id"]]
+        row = engine.profile.row(case["cokey"])
+        soil = soil_rows(engine.profile, row)
+        ground = ground_row(
+            engine.profile,
+            row,
+            boundary.base_cm,
+            boundary.conductance_per_d,
+            case["position"],
+            bool(case["drained"]),
+        )
+        sow_day, last_age = _sowings(record, years, weeks, engine.gaps[number], n_ages * AGE_STEP_D)
+        some = np.empty((len(sow_day), N_RESULT))
+        many = np.empty((len(sow_day), n_ages, N_STANDING))
+        run_case(
+            record.values,
+            sow_day,
+            last_age,
+            soil,
+            ground,
+            float(engine.profile.crust_index[row]),
+            float(case["irrigated_mm_week"]),
+            heat.surface(),
+            heat.layers(),
+            float(np.nanmean(record.values[[TMAX_C, TMIN_C]])),
+            *_at_air_limit(fixed, ground),
+            shift.soil_temp_c,
+            some,
+            many,
+        )
+        result[number] = some.reshape(*shape[1:], N_RESULT)
+        standing[number] = many.reshape(*shape[1:], n_ages, N_STANDING)
+        ran[number] = True
+
+    with ThreadPoolExecutor(cpu_count()) as threads:
+        for done, _ in enumerate(threads.map(run, range(len(engine.cases))), start=1):
+            if progress is not None:
+                progress(done / len(engine.cases))
+    cases = engine.cases.assign(simulated=ran)
+    return Simulated(cases, weeks, years, result, standing, engine.boundaries, engine.profile.notes)
+
+
+def _fixed(crop: Crop, shift: Offset) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    wet = waterlogging_parameters(crop)
+    wet[[RUN_GOOD_D, RUN_FAIR_D, RUN_POOR_D]] += shift.wet_run_d
+    return (
+        np.array([crop.number(f"water_use.{name}") for name in WATER_USE]),
+        establishment_parameters(crop),
+        growth_parameters(crop),
+        wet,
+        season_end_parameters(crop),
+    )
+
+
+def _at_air_limit(
+    fixed: tuple[Floats, Floats, Floats, Floats, Floats], ground: Floats
+) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """The crop's parameters where roots and seed lack air at the limit of this very soil."""
+    water_use, seed, grow, wet, end = fixed
+    seed, wet = seed.copy(), wet.copy()
+    seed[SEED_AIR] = ground[AIR_LIMIT]
+    wet[ROOT_AIR] = ground[AIR_LIMIT]
+    return water_use, seed, grow, wet, end
+
+
+def _sowings(
+    record: DailyWeather,
+    years: tuple[int, ...],
+    weeks: tuple[str, ...],
+    gaps: tuple[tuple[str, str], ...],
+    longest_d: int,
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Sowing days in the record and days to run, year by year and week by week."""
+    last = np.zeros(len(weeks), dtype=np.int64)
+    for opens, closes in gaps:
+        inside = set(weeks_in(opens, closes))
+        for i, week in enumerate(weeks):
+            if week in inside:
+                last[i] = max(last[i], min(gap_days(week, closes), longest_d))
+    rows = [[record.row(y, w) if last[i] > 0 else -1 for i, w in enumerate(weeks)] for y in years]
+    return np.array(rows, dtype=np.int64).ravel(), np.tile(last, len(years))

@@ -1,0 +1,148 @@
+"""The verdict by years in ten: what the simulation says overrides the survey's rules."""
+
+import numpy as np
+import pandas as pd
+
+from suitability.columns import CLASSES, VERDICTS, WORDS
+from suitability.crop import Crop
+from suitability.rating import rate
+from suitability.verdict import CONDITIONS, Judgement
+from suitability.years import Years
+
+# Quality, its factor of the crop file, and the column of odds that it is rated by.
+_BY_YEARS = (
+    ("germination", "no_stand_years_in_ten", "germination_risk_years_in_ten"),
+    ("waterlogging", "drowned_years_in_ten", "waterlogging_years_in_ten"),
+    ("season", "short_years_in_ten", "season_short_years_in_ten"),
+)
+_WORD_COLUMN = {
+    "germination": "germination_risk",
+    "waterlogging": "waterlogging",
+    "season": "season_length",
+}
+_MILD = {"test_soil"}  # good advice anywhere; alone it asks for no care
+_OF_YEARS = {
+    "germination": "germination_care",
+    "waterlogging": "watch_wet",
+    "season": "season_tight",
+}
+
+
+def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
+    """VERDICTS table in which fields with odds are judged by them.
+
+    Parameters
+    ----------
+    judged : by survey rule (``verdict.judge``).
+    years : of ``years.years_of_farm``.
+
+    Notes
+    -----
+    Years in ten that work set the class: at least ``odds.good_years_in_ten`` S1, ``fair`` S2,
+    ``poor`` S3, fewer N. Inoculation may make it worse, as far as it may by survey rule. Fields
+    left out because most of them is too wet, and fields without odds, stay as they are. The verdict
+    flips where the odds at ``years.low`` or ``years.high`` lead to another one.
+    """
+    verdicts, best = judged.verdicts, years.best
+    table = verdicts.set_index("field_id")
+    too_wet = (table["verdict"] == "leave out") & (table["limiting"] == "waterlogging")
+    rows = table.index.intersection(best.index).difference(table.index[too_wet])
+    shared = [c.name for c in VERDICTS if c.name in best.columns and c.name in table.columns]
+    for column in shared:
+        table[column] = table[column].astype(object if column == "sow_date" else float)
+        table.loc[rows, column] = best.loc[rows, column]
+    if not len(rows):
+        return table.reset_index()[verdicts.columns]
+    table["works_low_years_in_ten"] = years.low.reindex(rows).reindex(table.index)
+    table["works_high_years_in_ten"] = years.high.reindex(rows).reindex(table.index)
+    here = table.loc[rows].copy()
+    here["survey_class"] = here["suitability_class"].where(
+        here["suitability_class"].notna(), here["at_best"]
+    )
+    here["score_basis"] = "years in ten"
+    codes = pd.DataFrame(index=rows)
+    for quality, factor, odds in _BY_YEARS:
+        limits = next(f for f in crop.of(quality) if f.name == factor)
+        rated = rate(best.loc[rows, odds].round(6), limits)
+        codes[quality] = rated["code"]
+        here[f"{quality}_class"] = [CLASSES[c] for c in rated["code"]]
+        here[f"{quality}_score"] = rated["score"]
+        here[f"{quality}_factor"] = factor
+        here[f"{quality}_value"] = best.loc[rows, odds]
+        here[f"{quality}_value_text"] = None
+        here[f"{quality}_share_pct"] = np.nan
+        low_word, moderate, high_word = WORDS[quality]
+        words = (low_word, moderate, high_word if quality != "season" else moderate, high_word)
+        here[_WORD_COLUMN[quality]] = [words[c] for c in rated["code"]]
+    inoculation = here["inoculation_class"].map({k: i for i, k in enumerate(CLASSES)})
+    codes["inoculation"] = inoculation.fillna(-1).astype(int)
+    works = _works_code(here["works_years_in_ten"], crop)
+    overall = np.maximum(works, codes["inoculation"])
+    here["suitability_class"] = [CLASSES[c] for c in overall]
+    here["at_best"] = None
+    unknown = codes["inoculation"] < 0
+    here.loc[unknown, "at_best"] = here.loc[unknown, "suitability_class"]
+    here.loc[unknown, "suitability_class"] = None
+    failing = best.loc[rows, [odds for _, _, odds in _BY_YEARS]].set_axis(
+        [quality for quality, _, _ in _BY_YEARS], axis=1
+    )
+    by_inoculation = codes["inoculation"] >= overall
+    worst = failing.idxmax(axis=1).mask(by_inoculation & (codes["inoculation"] > 0), "inoculation")
+    here["limiting"] = worst.where(overall > 0, None)
+    here["conditions"] = _conditions(here["conditions"], codes, crop)
+    here["verdict"] = _verdict(works, here["conditions"])
+    others = [
+        _verdict(_works_code(here[name], crop), here["conditions"])
+        for name in ("works_low_years_in_ten", "works_high_years_in_ten")
+    ]
+    here["verdict_flips"] = [
+        bool(a != v or b != v) for v, a, b in zip(here["verdict"], *others, strict=True)
+    ]
+    could = judged.sowable_ha.reindex(rows)
+    here["sowable_ha"] = could.mask(here["verdict"] == "leave out", 0.0)
+    for column in here.columns:
+        if table[column].dtype != here[column].dtype:
+            table[column] = table[column].astype(object)
+        table.loc[rows, column] = here[column]
+    return _typed(table.reset_index()[verdicts.columns])
+
+
+def _works_code(works: "pd.Series[float]", crop: Crop) -> "pd.Series[int]":
+    levels = [crop.number(f"odds.{level}_years_in_ten") for level in ("good", "fair", "poor")]
+    return sum(
+        ((works + 1e-9 < level).astype(int) for level in levels), start=0 * works.astype(int)
+    )
+
+
+def _conditions(said: "pd.Series[str]", codes: pd.DataFrame, crop: Crop) -> "pd.Series[str]":
+    """Conditions of the survey's rules out, those of the years in, in their fixed order."""
+    replaced = {*_OF_YEARS.values(), *(f"{quality}_not_known" for quality in _OF_YEARS)}
+    result = []
+    for field_id, text in said.items():
+        codes_now = set((text or "").split()) - replaced
+        for quality, code in _OF_YEARS.items():
+            if codes.at[field_id, quality] >= CLASSES.index(crop.care_from[quality]):
+                codes_now.add(code)
+        result.append(" ".join(c for c in CONDITIONS if c in codes_now) or None)
+    return pd.Series(result, index=said.index, dtype=object)
+
+
+def _verdict(works: "pd.Series[int]", conditions: "pd.Series[str]") -> list[str]:
+    """Leave out at N; with care below S1 or where a condition asks for it; else sow."""
+    verdicts = []
+    for code, said in zip(works, conditions, strict=True):
+        asks = bool(set((said or "").split()) - _MILD)
+        care = asks or code > 0
+        out = code == CLASSES.index("N")
+        verdicts.append("leave out" if out else "sow with care" if care else "sow")
+    return verdicts
+
+
+def _typed(table: pd.DataFrame) -> pd.DataFrame:
+    for column in VERDICTS:
+        if column.kind == "number":
+            table[column.name] = table[column.name].astype(float)
+        else:
+            values = table[column.name].astype(object)
+            table[column.name] = values.where(values.notna(), None)
+    return table
