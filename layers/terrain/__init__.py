@@ -1,0 +1,1 @@
+"""Where water lies and runs on the ground, from heights alone: arrays in, arrays out."""

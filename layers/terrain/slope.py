@@ -1,0 +1,66 @@
+"""How steep each cell is, up to the edge of the heights."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from suitability.compiled import compiled
+
+
+def slope_frac(
+    rimmed_m: NDArray[np.float32], cell_width_m: float, cell_height_m: float
+) -> NDArray[np.float32]:
+    """Slope [frac, rise over run] of each cell from its eight neighbours.
+
+    Parameters
+    ----------
+    rimmed_m : heights with a rim of one cell of NaN, shape (n_rows + 2, n_columns + 2).
+
+    Returns
+    -------
+    shape (n_rows, n_columns), NaN without ground. Where a neighbour has no ground, the one across
+        is mirrored, so that a plane keeps its slope up to its edge; where both have none, the cell
+        itself stands for them.
+
+    References
+    ----------
+    Horn (1981), Hill shading and the reflectance map, Proc. IEEE 69(1), 14-47.
+    """
+    result = np.full((rimmed_m.shape[0] - 2, rimmed_m.shape[1] - 2), np.nan, np.float32)
+    _slope(
+        rimmed_m, np.float32(1 / (8 * cell_width_m)), np.float32(1 / (8 * cell_height_m)), result
+    )
+    return result
+
+
+@compiled
+def _slope(
+    z: NDArray[np.float32],
+    per_width: np.float32,
+    per_height: np.float32,
+    result: NDArray[np.float32],
+) -> None:
+    for row in range(1, z.shape[0] - 1):
+        for column in range(1, z.shape[1] - 1):
+            here = z[row, column]
+            if np.isnan(here):
+                continue
+            e = z[row, column + 1] - z[row, column - 1]
+            s = z[row + 1, column] - z[row - 1, column]
+            se = z[row + 1, column + 1] - z[row - 1, column - 1]
+            ne = z[row - 1, column + 1] - z[row + 1, column - 1]
+            if np.isnan(e + s + se + ne):
+                e = _across(z[row, column + 1], z[row, column - 1], here)
+                s = _across(z[row + 1, column], z[row - 1, column], here)
+                se = _across(z[row + 1, column + 1], z[row - 1, column - 1], here)
+                ne = _across(z[row - 1, column + 1], z[row + 1, column - 1], here)
+            east = (se + np.float32(2) * e + ne) * per_width
+            south = (se + np.float32(2) * s - ne) * per_height
+            result[row - 1, column - 1] = np.sqrt(east * east + south * south)
+
+
+@compiled
+def _across(one: np.float32, other: np.float32, here: np.float32) -> np.float32:
+    """Rise from ``other`` to ``one``, which lie across from each other."""
+    if np.isnan(one):
+        return np.float32(0) if np.isnan(other) else np.float32(2) * (here - other)
+    return np.float32(2) * (one - here) if np.isnan(other) else one - other
