@@ -35,7 +35,7 @@ def inlined(function: Function) -> Function:
     return _compiled(function, forceinline=True, error_model="numpy")
 
 
-def _compiled(function: Function, **options: object) -> Function:
+def _compiled(function: Function, **options: Any) -> Function:
     folder = cache_folder()
     settings: Any = numba.config
     before = settings.CACHE_DIR

@@ -26,7 +26,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 MONTHLY = "monthly water table"
 BY_CLASS = "drainage class"
-_BASES_CM = (-20.0, 0.0, 15.0, 30.0, 50.0, 75.0, 100.0, 130.0, 170.0, 250.0, 400.0)
+_BASES_CM = (-20.0, 0.0, 15.0, 30.0, 50.0, 75.0, 100.0, 130.0, 170.0, 250.0, 400.0, 800.0)
 _CONDUCTANCES_PER_D = (1e-4, 4e-4, 1.5e-3, 5e-3, 0.015, 0.05, 0.2)
 _REFINEMENTS = 3
 _LEAST_MONTHS = 6
@@ -80,7 +80,9 @@ def fit_lower_boundary(
     Notes
     -----
     The column runs under turf in the place the survey describes (``unplaced``), over a fixed grid
-    of bases and conductances that is narrowed three times around the best; nothing is random. A
+    of bases and conductances that is narrowed three times around the best; nothing is random.
+    Where only the drainage class is known one conductance holds for all classes and the base alone
+    is fitted, so that a wetter class is never drier. A
     month's table is the mean over its days. The sum compared weighs a centimetre near the surface
     more than one far down: ln(1 + depth / near_surface_cm).
     """
@@ -104,7 +106,8 @@ def fit_lower_boundary(
         aims = np.array([aim.of(table_cm) for table_cm in simulated])
         return np.asarray(np.nanmean(np.abs(_felt(simulated) - _felt(aims)), axis=1))
 
-    base_cm, per_d = _search(misfits)
+    by_class = setting("class_conductance_per_d")
+    base_cm, per_d = _search(misfits, (by_class,) if aim.by_wetness else _CONDUCTANCES_PER_D)
     table_cm = tables_cm([(base_cm, per_d)])[0]
     target_cm = aim.of(table_cm)
     compared = ~np.isnan(target_cm)
@@ -163,8 +166,10 @@ def _aim(cokey: str, months: pd.DataFrame, drainage_class: str | None) -> _Aim |
     return _Aim(BY_CLASS, depths, ~is_wet, by_wetness=True)
 
 
-def _search(misfits: Callable[[list[tuple[float, float]]], Floats]) -> tuple[float, float]:
-    """The base and conductance of the least misfit; ties go to the lower base, then conductance."""
+def _search(
+    misfits: Callable[[list[tuple[float, float]]], Floats], conductances: tuple[float, ...]
+) -> tuple[float, float]:
+    """The base and conductance of the least misfit; ties go to the lower number."""
     tried: dict[tuple[float, float], float] = {}
 
     def try_out(pairs: list[tuple[float, float]]) -> tuple[float, float]:
@@ -174,13 +179,13 @@ def _search(misfits: Callable[[list[tuple[float, float]]], Floats]) -> tuple[flo
             tried.update(zip(some, misfits(some).tolist(), strict=True))
         return min(tried, key=lambda pair: (tried[pair], pair))
 
-    base_cm, per_d = try_out([(b, c) for b in _BASES_CM for c in _CONDUCTANCES_PER_D])
+    base_cm, per_d = try_out([(b, c) for b in _BASES_CM for c in conductances])
     step, factor = 0.5, 2.0
     for _ in range(_REFINEMENTS):
         spread = max(10.0, abs(base_cm)) * step
         bases = (base_cm - spread, base_cm, base_cm + spread)
-        conductances = (per_d / factor, per_d, per_d * factor)
-        base_cm, per_d = try_out([(b, c) for b in bases for c in conductances])
+        around = (per_d / factor, per_d, per_d * factor) if len(conductances) > 1 else (per_d,)
+        base_cm, per_d = try_out([(b, c) for b in bases for c in around])
         step, factor = step / 2, factor**0.5
     return base_cm, per_d
 
