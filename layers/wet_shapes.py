@@ -210,9 +210,11 @@ def _not_sowable(
     wide = dry.buffer(-half).buffer(half * 1.001)
     # What is narrow without any wet ground is the field's own shape.
     own = ground.difference(ground.buffer(-half).buffer(half * 1.001))
+    left = dry.difference(wide).difference(own)
+    hair = half / 5  # tails narrower than this are no ground to speak of
     narrow = [
         piece
-        for piece in polygons_of(dry.difference(wide).difference(own))
+        for piece in polygons_of(left.buffer(-hair).buffer(hair).intersection(dry))
         if piece.area >= cleaning.least_strip_m**2 and piece.distance(wet) < 0.01
     ]
     cut_off = [

@@ -1,0 +1,115 @@
+"""The grower's marks laid over wet ground: they override it and are shown as theirs."""
+
+import geopandas as gpd
+import pandas as pd
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from layers.marks import DRY, NAME, WET
+from layers.smooth_edges import polygons_of
+from suitability.columns import WET_GROUND
+from suitability.contract import check, names
+from suitability.notes import Note
+
+MARK_CAUSE = "your mark"
+_LEAST_HA = 1e-4  # what is left of a piece that a mark cuts; less is no ground
+
+
+def apply_marks(
+    wet_ground: gpd.GeoDataFrame, marks: gpd.GeoDataFrame, fields: gpd.GeoDataFrame
+) -> tuple[gpd.GeoDataFrame, tuple[Note, ...]]:
+    """Let the grower's wet and dry spots override wet ground.
+
+    Parameters
+    ----------
+    wet_ground : WET_GROUND with geometry. marks : of ``read_marks``. fields : field_id, area_ha,
+        geometry. All in one metre CRS.
+
+    Returns
+    -------
+    New wet ground: within marks of wet the cause is "your mark", years in ten not known; what lies
+    in marks of dry is taken out; the rest keeps its id, parted pieces get a letter. Where both
+    kinds overlap the ground stays wet. Notes say how much changed.
+    """
+    wet, dry = (_union(marks, kind) for kind in (WET, DRY))
+    both = shapely.intersection(wet, dry)
+    dry = shapely.difference(dry, wet)
+    rows: list[dict[str, object]] = []
+    taken_out: dict[str, float] = {}
+    marked: dict[str, float] = {}
+    for field in fields.itertuples():
+        per_m2 = field.area_ha / field.geometry.area
+        here = wet_ground[wet_ground["field_id"] == field.field_id]
+        for old in here.itertuples():
+            out = shapely.intersection(old.geometry, dry).area * per_m2
+            if out > _LEAST_HA:
+                taken_out[field.field_id] = taken_out.get(field.field_id, 0.0) + out
+            touched = shapely.intersects(old.geometry, shapely.union(dry, wet))
+            left = shapely.difference(old.geometry, shapely.union(dry, wet))
+            pieces = polygons_of(left) if touched else [old.geometry]
+            pieces = [p for p in pieces if p.area * per_m2 > _LEAST_HA]
+            for number, piece in enumerate(pieces):
+                row = {name: getattr(old, name) for name in names(WET_GROUND)}
+                if touched:
+                    row["area_ha"] = piece.area * per_m2
+                if number:
+                    row["wet_id"] = f"{old.wet_id}{_letters(number)}"
+                rows.append({**row, "geometry": piece})
+        theirs = polygons_of(shapely.intersection(wet, field.geometry))
+        for number, piece in enumerate(theirs, start=1):
+            size = piece.area * per_m2
+            if size <= _LEAST_HA:
+                continue
+            marked[field.field_id] = marked.get(field.field_id, 0.0) + size
+            rows.append(
+                {
+                    "field_id": field.field_id,
+                    "wet_id": f"{field.field_id}-mark-{number}",
+                    "area_ha": size,
+                    "years_in_ten": float("nan"),
+                    "cause": MARK_CAUSE,
+                    "compname": None,
+                    "geometry": piece,
+                }
+            )
+    columns = [*names(WET_GROUND), "geometry"]
+    table = gpd.GeoDataFrame(
+        pd.DataFrame(rows, columns=columns), geometry="geometry", crs=wet_ground.crs
+    )
+    for number_column in ("area_ha", "years_in_ten"):
+        table[number_column] = table[number_column].astype(float)
+    check(pd.DataFrame(table.drop(columns="geometry")), WET_GROUND, "The table of wet ground")
+    return table, _change_notes(marked, taken_out, both.area)
+
+
+def _union(marks: gpd.GeoDataFrame, kind: str) -> BaseGeometry:
+    return shapely.union_all(marks.geometry[marks["kind"] == kind].to_numpy())
+
+
+def _letters(number: int) -> str:
+    """Letters b, c, ... z, ba, ... of the second and later pieces."""
+    letters = ""
+    number += 1
+    while number:
+        number, place = divmod(number - 1, 26)
+        letters = chr(ord("a") + place) + letters
+    return letters
+
+
+def _change_notes(
+    marked: dict[str, float], taken_out: dict[str, float], both_m2: float
+) -> tuple[Note, ...]:
+    notes = []
+    if marked:
+        text = f"You marked {sum(marked.values()):.2f} ha as wet; that ground is left out."
+        notes.append(Note(NAME, "info", text, tuple(marked)))
+    if taken_out:
+        text = (
+            f"You marked ground as never wet: {sum(taken_out.values()):.2f} ha that would have "
+            "been left out as too wet are sown."
+        )
+        notes.append(Note(NAME, "warning", text, tuple(taken_out)))
+    if both_m2 > 1:
+        text = f"{both_m2:.0f} m2 are marked as wet and as never wet; they were taken as wet."
+        notes.append(Note(NAME, "caution", text))
+    return tuple(notes)
