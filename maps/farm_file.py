@@ -159,6 +159,13 @@ class SoilGridTable(_Table):
     classes: Annotated[dict[float, str], BeforeValidator(values.classes)] | None = None
 
 
+class MarksTable(_Table):
+    """[marks]: a file of spots the grower marked, and how far a point in it reaches."""
+
+    file: FilePath
+    radius_m: Annotated[float, BeforeValidator(values.number(1, 1000, "m"))] | None = None
+
+
 class GapTable(_Table):
     """[gap]: from when to when the fields are free, MM-DD."""
 
@@ -179,6 +186,7 @@ class FarmFile(_Table):
     elevation: ElevationTable | None = None
     weather: tuple[WeatherTable, ...] = ()
     frost: FrostTable | None = None
+    marks: MarksTable | None = None
     gap: GapTable = GapTable()
     field: dict[str, Knowledge] = Declared(default_factory=dict)
     _path: Path = PrivateAttr(default=Path())
@@ -216,6 +224,7 @@ class FarmFile(_Table):
             ("elevation", (self.elevation,)),
             ("weather", self.weather),
             ("frost", (self.frost,)),
+            ("marks", (self.marks,)),
         ]
         return tuple(
             (layer, path)
@@ -238,6 +247,7 @@ TABLES: dict[str, type[_Table]] = {
     "elevation": ElevationTable,
     "weather": WeatherTable,
     "frost": FrostTable,
+    "marks": MarksTable,
     "gap": GapTable,
     "field": Knowledge,
 }

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 import pandas as pd
 
 from layers.elevation import NAME as ELEVATION
+from layers.marks import DRAIN
+from layers.marks import NAME as MARKS
 from layers.soil_grids import NAME as GRID
 from layers.soil_map.survey import LAYER as SOIL
 from layers.sound_fields import NAME as FIELDS
@@ -49,6 +51,7 @@ def layer_remarks(farm: FarmFile, read: LayersRead, legend: Legend) -> list[Rema
         ELEVATION: _elevation(read, legend),
         "weather": _weather(read),
         "frost": _frost(read),
+        **({MARKS: _marks(read, legend)} if farm.marks else {}),
     }
     named: dict[str, list[str]] = {layer: [] for layer in told}
     layer_of = {"soil": SOIL, "soil_grid": GRID, "fields": FIELDS}
@@ -111,6 +114,14 @@ def _soil(read: LayersRead, legend: Legend) -> list[str]:
         f"{most}. A smaller wet corner is in it only as a share of a map unit, not as a place."
     )
     return lines
+
+
+def _marks(read: LayersRead, legend: Legend) -> list[str]:
+    if read.marks is None:
+        return []
+    ground = read.marks[read.marks["kind"] != DRAIN]
+    size = legend.area(float(ground.area.sum()) / 10_000)
+    return [f"{_count(len(read.marks), 'mark')}, {size} of ground in them; they override"]
 
 
 def _cover(cover_pct: "pd.Series[float]") -> str:

@@ -12,6 +12,7 @@ from layers.elevation import ElevationRead, read_elevation
 from layers.frost.field_frost import field_frost
 from layers.frost.reader import FrostRead
 from layers.frost.stated import Stated
+from layers.marks import POINT_RADIUS_M, read_marks
 from layers.overlay import Overlay, nothing_surveyed, overlay, with_pieces
 from layers.parts import build_parts
 from layers.relief import relief_of_groups
@@ -50,6 +51,7 @@ class LayersRead:
     stations: pd.DataFrame
     weather: pd.DataFrame
     frost: pd.DataFrame
+    marks: gpd.GeoDataFrame | None
     notes: tuple[Note, ...]
 
     def table(self, name: str) -> pd.DataFrame:
@@ -104,6 +106,12 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
     progress("Reading the freeze dates")
     frost = _frost(farm, fields, weather.weather, parts)
     notes.extend(frost.notes)
+    marks = None
+    if farm.marks is not None:
+        progress("Reading your marks")
+        reach_m = farm.marks.radius_m or POINT_RADIUS_M
+        marks, told = read_marks(farm.marks.file, fields, point_radius_m=reach_m)
+        notes.extend(told)
     return LayersRead(
         fields=fields,
         survey=survey,
@@ -115,6 +123,7 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
         stations=weather.stations,
         weather=weather.weather,
         frost=frost.frost,
+        marks=marks,
         notes=tuple(notes),
     )
 
