@@ -4,9 +4,9 @@
 
 Three ways of the same day, in turn within each round, so that a busy machine slows all of them:
 the twin over all cases at once; the step on columns side by side, on one thread and on two; the
-step one column at a time, as a stand of a crop runs. Figures are medians over the rounds; the best rounds tell
-what a quiet machine does. All
-three start from the same state and must end in the same.
+step one column at a time, as a stand of a crop runs. Figures are medians over the rounds; the
+best rounds tell what a quiet machine does. All three start from the same state and must end in the
+same.
 """
 
 import argparse
