@@ -12,6 +12,7 @@ from maps.assessment import Assessment, Farm, Provenance, SourceFile
 from maps.exports import write_fields_csv, write_zones
 from maps.farm_file import FarmFile
 from maps.layers_read import LayersRead, Progress, read_layers
+from maps.phone_files import write_gpx, write_kml
 from maps.report import write_report
 from maps.report_pdf import write_pdf
 from maps.web_map import write_map
@@ -33,6 +34,8 @@ _WRITERS: tuple[tuple[str, str, Callable[[Assessment, Path], None]], ...] = (
     ("report.pdf", "Writing the report as PDF", write_pdf),
     ("fields.csv", "Writing the table of fields", write_fields_csv),
     ("zones.gpkg", "Writing the shapes", write_zones),
+    ("zones.kml", "Writing the shapes for map apps", write_kml),
+    ("zones.gpx", "Writing the wet ground to walk to", write_gpx),
 )
 
 

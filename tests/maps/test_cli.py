@@ -165,6 +165,8 @@ def test_run_on_boundaries_alone_writes_all_and_says_what_is_not_known(tmp_path:
         "report.pdf",
         "fields.csv",
         "zones.gpkg",
+        "zones.kml",
+        "zones.gpx",
         "findings.csv",
     ):
         assert (out / name).stat().st_size > 0
