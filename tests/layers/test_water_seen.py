@@ -1,0 +1,89 @@
+"""Water seen from above beside the answer: shares that can be counted on a 10 x 10 grid."""
+
+import datetime
+
+import geopandas as gpd
+import numpy as np
+import pytest
+import rasterio
+from rasterio.transform import from_origin
+from shapely.geometry import box
+
+from layers.water_seen import read_water_seen
+from suitability.errors import InputError
+
+# rasterio multiplies transforms in a way that the affine package is about to retire.
+pytestmark = pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")
+CRS = "EPSG:32617"
+
+
+def written(path, values, nodata=None):
+    values = np.asarray(values)
+    with rasterio.open(
+        path, "w", driver="GTiff", height=10, width=10, count=1, dtype=values.dtype, crs=CRS,
+        transform=from_origin(0, 100, 10, 10), nodata=nodata,
+    ) as raster:  # fmt: skip
+        raster.write(values, 1)
+    return path
+
+
+def ground(*boxes):
+    return gpd.GeoDataFrame(geometry=[box(*b) for b in boxes], crs=CRS)
+
+
+FIELD = ground((0, 0, 100, 100))
+WET = ground((0, 0, 40, 50))  # the 4 western columns of the 5 southern rows: 20 cells
+
+
+def test_shares_of_a_day(tmp_path):
+    seen = np.zeros((10, 10), np.uint8)
+    seen[5:, 2:6] = 1  # 20 cells, half of them mapped as wet
+    seen[0, 0] = 1
+    found = read_water_seen(written(tmp_path / "water_20240605.tif", seen), WET, FIELD)
+    row = found.agreement.iloc[0]
+    assert row["date"] == datetime.datetime(2024, 6, 5)
+    assert row[["seen_pct", "wet_seen_pct", "cover_pct"]].tolist() == pytest.approx([21, 50, 100])
+    assert row["seen_wet_pct"] == pytest.approx(100 * 10 / 21)
+    assert found.notes[0].text == (
+        "2024-06-05: 21 % of the fields was seen wet; of the ground shown as wet, 50 %; of what "
+        "was seen wet, 48 % is shown as wet ground. One day tells of that day only."
+    )
+
+
+def test_days_come_in_their_order_and_cells_without_a_value_count_nowhere(tmp_path):
+    index = np.full((10, 10), -0.5, np.float32)
+    index[5:, :2] = 0.3
+    index[5:, 2:4] = -9999
+    written(tmp_path / "b_2023-07-01.tif", index, nodata=-9999)
+    written(tmp_path / "a_2024-07-01.tif", np.full((10, 10), -0.2, np.float32))
+    found = read_water_seen(tmp_path, WET, FIELD, wet_from=0.1).agreement
+    assert found["file"].tolist() == ["b_2023-07-01.tif", "a_2024-07-01.tif"]
+    assert found.iloc[0][["wet_seen_pct", "seen_wet_pct"]].tolist() == pytest.approx([100, 100])
+    assert found.iloc[0]["seen_pct"] == pytest.approx(100 * 10 / 90)
+    assert found.iloc[0]["cover_pct"] == pytest.approx(90)
+    assert found.iloc[1]["wet_seen_pct"] == 0 and np.isnan(found.iloc[1]["seen_wet_pct"])
+
+
+def test_without_mapped_wet_ground_there_is_no_share_of_it(tmp_path):
+    path = written(tmp_path / "20240605.tif", np.ones((10, 10), np.uint8))
+    row = read_water_seen(path, WET.iloc[:0], FIELD).agreement.iloc[0]
+    assert np.isnan(row["wet_seen_pct"]) and row["seen_wet_pct"] == 0 and row["seen_pct"] == 100
+
+
+def test_neither_a_day_nor_what_counts_as_wet_is_guessed(tmp_path):
+    written(tmp_path / "index.tif", np.full((10, 10), 0.4, np.float32))
+    with pytest.raises(InputError) as error:
+        read_water_seen(tmp_path / "index.tif", WET, FIELD)
+    assert "index.tif: no day in its name, such as 2024-06-05" in str(error.value)
+    assert "index.tif: numbers 0.4 to 0.4; which of them are wet?" in str(error.value)
+    day = {"index.tif": datetime.date(2022, 6, 1)}
+    found = read_water_seen(tmp_path / "index.tif", WET, FIELD, wet_from=0.3, dates=day)
+    assert found.agreement["seen_pct"].tolist() == [100]
+
+
+def test_a_raster_elsewhere_is_said(tmp_path):
+    path = written(tmp_path / "20240605.tif", np.ones((10, 10), np.uint8))
+    far = ground((5000, 5000, 5100, 5100))
+    found = read_water_seen(path, far, far)
+    assert found.agreement["cover_pct"].tolist() == [0]
+    assert found.notes[0].text == ("20240605.tif does not cover the fields or has no value there.")
