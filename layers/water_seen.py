@@ -134,7 +134,9 @@ def _shares(
 ) -> tuple[float, float, float, float]:
     """Shares [pct]: of all seen wet, of mapped wet seen wet, of seen wet mapped wet, covered."""
     seen = np.where(np.isnan(grid.values), np.nan, grid.values >= least).astype(np.float32)
-    table = zonal(Grid(seen, grid.transform, grid.crs), shapes, ["mean", "count"], key="what")
+    some = shapes[~shapes.geometry.is_empty]
+    table = zonal(Grid(seen, grid.transform, grid.crs), some, ["mean", "count"], key="what")
+    table = table.reindex(shapes["what"])  # no wet ground is mapped: no share of it
     means, counts = table["mean"].astype(float), table["count"].astype(float).fillna(0.0)
     seen_all, seen_wet = (means.fillna(0.0) * counts)[["all", "wet"]]
     return (
