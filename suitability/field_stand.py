@@ -1,0 +1,134 @@
+"""What stands on a field at each age, in every year, for every sowing week."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from suitability.case_run import (
+    AGE_STEP_D,
+    DROWNED_D,
+    DRY_MATTER_KG_HA,
+    EMERGED_D,
+    END_D,
+    HEIGHT_M,
+    NITROGEN_KG_HA,
+    SOWN_D,
+    STAND,
+)
+from suitability.engine import Simulated
+from suitability.gap import gap_days
+from suitability.sowing_weeks import weeks_in
+
+Numbers = NDArray[np.float32]
+_KEPT = (DRY_MATTER_KG_HA, HEIGHT_M, NITROGEN_KG_HA)
+_LATE = 1e6  # days: no cold and no close before the stand is left
+
+
+@dataclass(frozen=True)
+class FieldStand:
+    """Arrays (field, year, week) and, of what stands, (field, year, week, age).
+
+    Ages are days after sowing in steps of 5 from 0, where nothing stands. Means are over the known
+    ground of the field; ground without a stand counts with nothing on it. NaN where not simulated.
+    ``sown_d`` and ``close_d`` count from the first day of the sowing week; ``emerged_d`` and
+    ``end_d`` from sowing and belong to the largest part with a stand; ``end_d`` is 0 without one.
+    """
+
+    field_ids: tuple[str, ...]
+    years: tuple[int, ...]
+    weeks: tuple[str, ...]
+    ages_d: NDArray[np.float64]
+    dry_matter_kg_ha: Numbers
+    height_m: Numbers
+    nitrogen_kg_ha: Numbers
+    sown_d: Numbers
+    emerged_d: Numbers
+    end_d: Numbers
+
+
+def field_stand(
+    simulated: Simulated, parts: pd.DataFrame, fields: pd.DataFrame, field_ids: Iterable[str]
+) -> FieldStand:
+    """Gather the stands of some fields.
+
+    Parameters
+    ----------
+    simulated : of ``engine.simulate``. parts : as ``Years.parts``: field_id, ``case``, area_ha.
+    fields : FIELDS table with gap_opens and gap_closes. field_ids : the fields wanted.
+    """
+    ids = tuple(field_ids)
+    gap = fields.set_index("field_id")[["gap_opens", "gap_closes"]]
+    n_ages = simulated.standing.shape[3]
+    shape = (len(ids), len(simulated.years), len(simulated.weeks))
+    standing = np.full((3, *shape, n_ages + 1), np.nan, dtype=np.float32)
+    days = np.full((3, *shape), np.nan, dtype=np.float32)
+    ages = np.arange(n_ages + 1) * float(AGE_STEP_D)
+    for f, field_id in enumerate(ids):
+        mine = parts[(parts["field_id"] == field_id) & (parts["case"] >= 0)]
+        mine = mine.sort_values("area_ha", ascending=False, kind="stable")
+        opens, closes = gap.loc[field_id]
+        close = _close_d(simulated.weeks, opens, closes)
+        known_ha = np.zeros(shape[1:])
+        sums = np.zeros((3, *shape[1:], n_ages + 1))
+        for case, area_ha in zip(mine["case"], mine["area_ha"], strict=True):
+            result = simulated.result[case]
+            end, known = _end_d(result, close)
+            here = np.concatenate(
+                [np.zeros((*known.shape, 1, 3)), simulated.standing[case][..., list(_KEPT)]], axis=2
+            )
+            alive = (ages <= end[..., None])[..., None]
+            here = np.where(alive, np.nan_to_num(here), 0.0)
+            sums += area_ha * np.moveaxis(np.where(known[..., None, None], here, 0.0), -1, 0)
+            known_ha += area_ha * known
+            stand = known & (result[..., STAND] > 0)
+            first = known & (np.isnan(days[0, f]) | (stand & np.isnan(days[1, f])))
+            for row, value in enumerate((result[..., SOWN_D], result[..., EMERGED_D], end)):
+                days[row, f] = np.where(first, value, days[row, f])
+        whole = known_ha > 0
+        standing[:, f] = np.where(
+            whole[..., None], sums / np.where(whole, known_ha, 1.0)[..., None], np.nan
+        )
+    return FieldStand(ids, simulated.years, simulated.weeks, ages, *standing, *days)
+
+
+def at_age(values: Numbers, ages_d: NDArray[np.float64], age_d: Numbers) -> NDArray[np.float64]:
+    """Value at an age, on a straight line between the ages that were kept.
+
+    Parameters
+    ----------
+    values : (..., age). ages_d : (age,), in equal steps from 0. age_d : (...); NaN gives NaN.
+
+    Notes
+    -----
+    Nothing is kept after the end of a stand: between the last age kept and its end it is taken to
+    stand still.
+    """
+    step = ages_d[1] - ages_d[0]
+    place = np.clip(np.nan_to_num(age_d, nan=0.0) / step, 0, len(ages_d) - 1)
+    low = np.floor(place).astype(int)
+    high = np.minimum(low + 1, len(ages_d) - 1)
+    first = np.take_along_axis(values, low[..., None], axis=-1)[..., 0].astype(float)
+    second = np.take_along_axis(values, high[..., None], axis=-1)[..., 0].astype(float)
+    second = np.where(second == 0.0, first, second)
+    result: NDArray[np.float64] = first + (place - low) * (second - first)
+    return np.where(np.isnan(age_d), np.nan, result)
+
+
+def _close_d(weeks: tuple[str, ...], opens: str, closes: str) -> NDArray[np.float64]:
+    inside = set(weeks_in(opens, closes))
+    return np.array([gap_days(w, closes) if w in inside else np.nan for w in weeks])
+
+
+def _end_d(
+    result: NDArray[np.float32], close: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Age at which each stand is over (0: none came up), and which are known."""
+    known = ~np.isnan(result[..., STAND]) & ~np.isnan(close)
+    cold = np.where(np.isnan(result[..., END_D]), _LATE, result[..., END_D])
+    end = np.minimum(cold, close - result[..., SOWN_D])
+    drowned = result[..., DROWNED_D]
+    end = np.where((drowned > 0) & (drowned <= end), drowned, end)
+    return np.where(result[..., STAND] > 0, end, 0.0), known
