@@ -40,6 +40,7 @@ def unit_shares(components: pd.DataFrame, placed: pd.DataFrame | None = None) ->
     shares["looked_for"] = shares["placed_m2"].notna()
     placed_frac = (shares["placed_m2"] / shares["unit_m2"]).fillna(0.0)
     rest = (shares["share_frac"] - placed_frac).clip(lower=0.0)
+    rest = rest.where(rest > 1e-9, 0.0)
     total = rest.groupby(shares["mukey"]).transform("sum")
     shares["rest_frac"] = (rest / total).where(total > 0, shares["share_frac"])
     return shares[["mukey", "cokey", "share_frac", "rest_frac", "looked_for"]]
@@ -104,14 +105,15 @@ def _named(
     soil = dict(enumerate(cokeys))
     table = pd.DataFrame(
         {
-            "field_id": counted["field"].map(dict(enumerate(field_ids))),
-            "mukey": counted["unit"].map(dict(enumerate(mukeys))).fillna(UNSURVEYED),
+            "field_id": counted["field"].map(dict(enumerate(field_ids))).astype(object),
+            "mukey": counted["unit"].map(dict(enumerate(mukeys))).astype(object),
             "cokey": counted["component"].map(soil).astype(object),
-            "position": counted["position"].map(dict(enumerate(POSITIONS))),
-            "state": counted["state"],
+            "position": counted["position"].map(dict(enumerate(POSITIONS))).astype(object),
+            "state": counted["state"].astype(object),
             "m2": counted["m2"],
         }
     )
+    table["mukey"] = table["mukey"].where(table["mukey"].notna(), UNSURVEYED)
     table["cokey"] = table["cokey"].where(table["cokey"].notna(), None)
     return table
 

@@ -55,7 +55,8 @@ def inclusions(components: pd.DataFrame) -> pd.DataFrame:
 
 
 def _ground(soils: pd.DataFrame) -> "pd.Series[str]":
-    said = soils["phase"].fillna("") + " " + soils["landform"].fillna("")
+    phase, landform = (soils[c].astype(object).fillna("") for c in ("phase", "landform"))
+    said = (phase + " " + landform).astype(str)
     wet = soils["hydric"].eq(True).fillna(False).astype(bool) | (soils["drainage"] >= _WET_FROM)
     ground = pd.Series(None, index=soils.index, dtype=object).mask(wet, "wet")
     for name, words in reversed(list(ground_rules()["words"].dropna().items())):

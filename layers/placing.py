@@ -69,6 +69,8 @@ def placed(
                 mine = chosen[which[chosen] == at]
                 component[at][cell[mine]] = row_of_soil[soil.cokey]
             m2 = float(looks["m2"][chosen].sum())
+            if abs(m2 - soil.share_frac * unit_m2) < looks["m2"].max():
+                m2 = soil.share_frac * unit_m2  # all of it but part of a cell
             rows.append((mukey, soil.cokey, soil.share_frac, unit_m2, m2))
     columns = ["mukey", "cokey", "share_frac", "unit_m2", "placed_m2"]
     done = tuple(
@@ -82,6 +84,8 @@ def _pool(cells: GroundCells, units: NDArray[np.int64]) -> dict[int, NDArray[np.
     """Flat indices of the dry ground of each of these units."""
     unit = cells.unit.ravel()
     flat = np.flatnonzero(np.isin(unit, units) & cells.known.ravel())
+    if not flat.size:
+        return {}
     flat = flat[np.argsort(unit[flat], kind="stable")]
     found, first = np.unique(unit[flat], return_index=True)
     return dict(zip(found.tolist(), np.split(flat, first[1:]), strict=True))

@@ -60,7 +60,7 @@ def _run_down(
     for i in range(order.size - 1, -1, -1):
         cell = order[i]
         here = level[cell]
-        total = np.float32(0.0)
+        total = 0.0
         for k in range(8):
             # Without ground the level is NaN, and no comparison with it holds.
             fall = (here - level[cell + around[k]]) * per_m[k]
@@ -68,13 +68,13 @@ def _run_down(
             if fall > np.float32(0.0):
                 share[k] = fall**exponent
                 total += share[k]
-        if total == np.float32(0.0):
+        if total == 0.0:
             for k in range(8):
                 other = cell + around[k]
                 if level[other] == here and steps[other] < steps[cell]:
                     share[k] = np.float32(1.0)
-                    total += np.float32(1.0)
-        if total > np.float32(0.0):
+                    total += 1.0
+        if total > 0.0:
             part = through[cell] / total
             for k in range(8):
                 if share[k] > np.float32(0.0):

@@ -38,7 +38,7 @@ def level_patches(
         ring = z[wider][_and_beside(patch) & ~patch]
         ring = ring[np.isfinite(ring)]
         higher = ring > float(z[wider][patch].max()) + within_m
-        if ring.size and higher.mean() < rim_frac:
+        if not ring.size or higher.mean() < rim_frac:
             labels[wider][patch] = 0
     return np.asarray(labels > 0)
 

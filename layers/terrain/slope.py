@@ -18,8 +18,8 @@ def slope_frac(
     Returns
     -------
     shape (n_rows, n_columns), NaN without ground. Where a neighbour has no ground, the one across
-        is mirrored, so that a plane keeps its slope up to its edge; where both have none, the cell
-        itself stands for them.
+        is mirrored; where that has none either, the other directions tell. So a plane keeps its
+        slope up to its edge.
 
     References
     ----------
@@ -53,6 +53,15 @@ def _slope(
                 s = _across(z[row + 1, column], z[row - 1, column], here)
                 se = _across(z[row + 1, column + 1], z[row - 1, column - 1], here)
                 ne = _across(z[row - 1, column + 1], z[row + 1, column - 1], here)
+                # On a plane se is e + s and ne is e - s, so each tells of the others.
+                if np.isnan(e):
+                    e = np.float32(0.5) * (se + ne)
+                if np.isnan(s):
+                    s = np.float32(0.5) * (se - ne)
+                e = np.float32(0) if np.isnan(e) else e
+                s = np.float32(0) if np.isnan(s) else s
+                se = e + s if np.isnan(se) else se
+                ne = e - s if np.isnan(ne) else ne
             east = (se + np.float32(2) * e + ne) * per_width
             south = (se + np.float32(2) * s - ne) * per_height
             result[row - 1, column - 1] = np.sqrt(east * east + south * south)
@@ -60,7 +69,7 @@ def _slope(
 
 @compiled
 def _across(one: np.float32, other: np.float32, here: np.float32) -> np.float32:
-    """Rise from ``other`` to ``one``, which lie across from each other."""
+    """Rise from ``other`` to ``one``, which lie across from each other; NaN without both."""
     if np.isnan(one):
-        return np.float32(0) if np.isnan(other) else np.float32(2) * (here - other)
+        return np.float32(2) * (here - other)
     return np.float32(2) * (one - here) if np.isnan(other) else one - other
