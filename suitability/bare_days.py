@@ -1,0 +1,84 @@
+"""What runs off and how deep the table stands, day by day on the empty field of one case."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from suitability.compiled import compiled
+from suitability.crop import Crop
+from suitability.soil_column import (
+    OUT_SIZE,
+    RUNOFF_MM,
+    STATE_SIZE,
+    WATER_TABLE_CM,
+    start_state,
+)
+from suitability.soil_water import water_step
+
+Floats = NDArray[np.float64]
+_SETTLE_D = 365
+_FALLOW = ("fallow_kc", "fallow_cover_frac", "fallow_root_cm", "depletion_frac")
+
+
+@dataclass(frozen=True)
+class BareDays:
+    """Days of an empty field, arrays (n_days,) in the rows of the weather record.
+
+    ``runoff_mm`` [mm/d]; ``water_table_cm``, depth of the shallowest table [cm]. NaN on days
+    without weather.
+    """
+
+    runoff_mm: Floats
+    water_table_cm: Floats
+
+
+def bare_days(
+    rain_mm: Floats, et0_mm: Floats, soil: Floats, ground: Floats, crop: Crop
+) -> BareDays:
+    """Run the empty field of one case through the record, with thin growth and stubble on it.
+
+    Parameters
+    ----------
+    rain_mm, et0_mm : (n_days,) of the weather cell [mm/d].
+    soil, ground : arrays of the case, as ``soil_water.water_step`` takes them.
+    crop : its file holds how much the growth between crops uses (``water_use``).
+    """
+    fallow = np.array([crop.number(f"water_use.{name}") for name in _FALLOW])
+    runoff, table = np.empty(len(rain_mm)), np.empty(len(rain_mm))
+    _run(rain_mm, et0_mm, soil, ground, fallow, runoff, table)
+    return BareDays(runoff, table)
+
+
+@compiled
+def _run(
+    rain_mm: Floats,
+    et0_mm: Floats,
+    soil: Floats,
+    ground: Floats,
+    fallow: Floats,
+    runoff_mm: Floats,
+    water_table_cm: Floats,
+) -> None:
+    state, out = np.zeros(STATE_SIZE), np.zeros(OUT_SIZE)
+    start_state(state, soil)
+    n_days = rain_mm.shape[0]
+    settle = min(_SETTLE_D, n_days)
+    for step in range(settle + n_days):  # a year to settle, then the record
+        day = step if step < settle else step - settle
+        water_step(
+            state,
+            soil,
+            ground,
+            rain_mm[day],
+            0.0,
+            0.0,
+            et0_mm[day],
+            fallow[0],
+            fallow[1],
+            fallow[2],
+            fallow[3],
+            out,
+        )
+        runoff_mm[day] = out[RUNOFF_MM]
+        water_table_cm[day] = out[WATER_TABLE_CM]
