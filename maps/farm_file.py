@@ -96,12 +96,13 @@ class SoilTable(_Table):
 
 
 class ElevationTable(_Table):
-    """[elevation]: raster, several, or a folder of heights; their unit where they do not say."""
+    """[elevation]: heights, their unit where they do not say, and lines that let water through."""
 
     file: Paths
     vertical_unit: (
         Annotated[Literal["m", "ft"], BeforeValidator(values.choice("m", "ft"))] | None
     ) = None
+    culverts: FilePath | None = None
 
 
 class WeatherTable(_Table):
@@ -226,13 +227,14 @@ class FarmFile(_Table):
             ("frost", (self.frost,)),
             ("marks", (self.marks,)),
         ]
+        culverts = self.elevation.culverts if self.elevation else None
         return tuple(
             (layer, path)
             for layer, tables in named
             for table in tables
             if table is not None
             for path in (table.file if isinstance(table.file, tuple) else (table.file,))
-        )
+        ) + ((("culverts", culverts),) if culverts else ())
 
     def with_units(self, units: Literal["us", "metric"]) -> "FarmFile":
         """Return the same farm, to be shown in other units."""
