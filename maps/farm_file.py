@@ -24,6 +24,7 @@ from maps.toml_text import Place, read_toml
 from suitability.columns import FROST_EVENTS, KNOWLEDGE
 from suitability.crop import crop_names
 from suitability.errors import InputError
+from suitability.flowering import SEED_TYPES
 
 DEFAULTS: dict[str, str] = tomllib.loads(
     (files("maps") / "templates" / "defaults.toml").read_text("utf-8")
@@ -174,6 +175,12 @@ class GapTable(_Table):
     closes: MonthDay | None = None
 
 
+class SeedTable(_Table):
+    """[seed]: the type of the seed, which decides when it flowers and sets pods."""
+
+    type: Annotated[str, BeforeValidator(values.choice(*SEED_TYPES))] = "unknown"
+
+
 class FarmFile(_Table):
     """A farm file, read and checked; tables it does not have are None or empty.
 
@@ -189,6 +196,7 @@ class FarmFile(_Table):
     frost: FrostTable | None = None
     marks: MarksTable | None = None
     gap: GapTable = GapTable()
+    seed: SeedTable = SeedTable()
     field: dict[str, Knowledge] = Declared(default_factory=dict)
     _path: Path = PrivateAttr(default=Path())
 
@@ -251,6 +259,7 @@ TABLES: dict[str, type[_Table]] = {
     "frost": FrostTable,
     "marks": MarksTable,
     "gap": GapTable,
+    "seed": SeedTable,
     "field": Knowledge,
 }
 

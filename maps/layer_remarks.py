@@ -14,12 +14,10 @@ from layers.sound_fields import NAME as FIELDS
 from maps.farm_file import FarmFile
 from maps.layers_read import LayersRead
 from maps.legend import M_PER_FT, Legend
+from maps.words import load_words
 from suitability.columns import KNOWLEDGE
 from suitability.notes import Note
 
-# Least spot that a survey draws, at 1:12,000 and at 1:24,000 (0.6 and 2.3 ha by the area that a
-# published soil map can show at each scale; value from memory, USDA Soil Survey Manual).
-_LEAST_SPOT_HA = (0.6, 2.3)
 _WHOLE_PCT = 99.0  # less than this is a gap in the survey rather than a rounded border
 _MOST_NAMED = 12
 _CELLS_TO_SEE = 3  # across a hollow, so that one of them lies wholly within (judgement)
@@ -108,10 +106,9 @@ def _soil(read: LayersRead, legend: Legend) -> list[str]:
         _cover(read.cut.soil_cover_pct),
         f"{_count(len(read.survey.map_units), 'outline')} in the file",
     ]
-    least, most = (legend.area(ha) for ha in _LEAST_SPOT_HA)
     lines.append(
-        f"worth: drawn at 1:12,000 to 1:24,000, a survey shows no spot under about {least} to "
-        f"{most}. A smaller wet corner is in it only as a share of a map unit, not as a place."
+        f"worth: {load_words()(f'caution.survey_{legend.units}')} A smaller wet corner is in it "
+        "only as a share of a map unit, not as a place."
     )
     return lines
 

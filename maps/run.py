@@ -21,6 +21,7 @@ from suitability.contract import check
 from suitability.counted import counted
 from suitability.crop import load_crop
 from suitability.findings import find
+from suitability.flowering_dates import flowering_columns
 from suitability.freeze_columns import freeze_columns
 from suitability.ground import ground
 from suitability.verdict import judge
@@ -62,6 +63,10 @@ def assess(farm: FarmFile, progress: Progress) -> Assessment:
     daily = {**tables, "stations": read.stations, "weather": read.weather}
     years = years_of_farm(fields, read.parts, counts, findings, daily, crop, progress)
     verdicts = judged.verdicts if years is None else by_years(judged, years, crop)
+    if years is not None:
+        lat_deg = fields.set_index("field_id")["lat_deg"]
+        flowers = flowering_columns(years, lat_deg, farm.seed.type, crop)
+        verdicts = verdicts.set_index("field_id").assign(**flowers).reset_index()
     return Assessment(
         farm=Farm(farm.title, farm.farm.state, farm.farm.units),
         crop=crop,

@@ -9,7 +9,7 @@ import pandas as pd
 from maps.assessment import Assessment
 from maps.legend import Legend
 from maps.words import Words
-from suitability.columns import QUALITIES
+from suitability.columns import CLASSES, QUALITIES
 
 _CARE = {  # the condition that a quality sets when it is worse than the crop file's care_from
     "germination": "germination_care",
@@ -23,6 +23,8 @@ _CAUSES = {
     "season": ("early_cold", "next_crop", "too_little_growth"),
 }
 _WORTH_NAMING = 0.25  # years in ten: rarer causes are not named in the sentence
+_FEW_YEARS = 20  # a shorter record is told as rough
+_FAR_APART = 2  # classes between survey rule and years that are told of
 _NEARLY_ALL_PCT = 90.0  # a fact that holds on more of the field is told without its share
 _QUALITY_WORD = {
     "germination": "germination_risk",
@@ -64,7 +66,7 @@ class Teller:
         if isinstance(text, str) and text:
             return text
         if name.endswith("_years_in_ten"):
-            return years_text(value)
+            return self.spoken_years(value)
         if name.endswith("ksat_um_s"):
             return self.legend.rate_ksat(value)
         if name.endswith("_cm"):
@@ -111,46 +113,74 @@ class Teller:
         causes = {c: row[f"{c}_years_in_ten"] for c in _CAUSES[quality]}
         return self.words(
             f"factor.{factor}{'_good' if good else ''}",
-            value=years_text(value),
-            rest=years_text(10 - value),
+            value=self.spoken_years(value),
+            rest=self.spoken_years(10 - value),
             cause=self.words(f"cause.{max(causes, key=lambda c: causes[c])}"),
         )
 
-    def years(self, row: "pd.Series[Any]") -> str:
-        """In how many years in ten the recommended week works, and what fails the others."""
+    def spoken_years(self, years_in_ten: float) -> str:
+        """``9.3 years``, ``1 year`` or ``no year``; "of 10" follows in the sentence."""
+        number = years_text(years_in_ten)
+        key = {"0": "years.none", "1": "years.one"}.get(number, "years.many")
+        return self.words(key, n=number)
+
+    def fails(self, row: "pd.Series[Any]") -> str:
+        """What fails the other years, the most frequent first; empty where nothing does."""
         causes = {c: row[f"{c}_years_in_ten"] for group in _CAUSES.values() for c in group}
         causes["flood"] = row.waterlogging_years_in_ten - row.drowned_years_in_ten
         fails = [
-            self.words("reason.years_fail_one", cause=self.words(f"cause.{c}"), years=years_text(v))
+            self.words(
+                "reason.years_fail_one",
+                cause=self.words(f"cause.{c}"),
+                years=self.spoken_years(v),
+            )
             for c, v in sorted(causes.items(), key=lambda item: -item[1])
             if v >= _WORTH_NAMING
         ]
-        parts = {"day": self.legend.day(row.sow_date), "works": years_text(row.works_years_in_ten)}
-        if not fails:
-            return self.words("reason.years", **parts)
-        listed = self.words("reason.years_and").join(
-            [", ".join(fails[:-1]), fails[-1]] if len(fails) > 1 else fails
-        )
-        return self.words("reason.years_fails", fails=listed, **parts)
+        listed = [", ".join(fails[:-1]), fails[-1]] if len(fails) > 1 else fails
+        return self.words("reason.years_and").join(listed)
+
+    def years(self, row: "pd.Series[Any]") -> str:
+        """In how many years in ten the recommended week works, and what fails the others."""
+        works = self.spoken_years(row.works_years_in_ten)
+        parts = {"day": self.legend.day(row.sow_date), "works": works}
+        fails = self.fails(row)
+        key = "reason.years_fails" if fails else "reason.years"
+        return self.words(key, fails=fails, **parts)
 
     def doubts(self, row: "pd.Series[Any]") -> list[str]:
         """What makes the years in ten doubtful; empty where the survey's rules judge."""
         if row.score_basis != "years in ten":
             return []
+        low, high = (row[f"works_{end}_years_in_ten"] for end in ("low", "high"))
         said = [
             self.words(
-                "reason.years_behind",
+                "reason.years_few" if row.n_years < _FEW_YEARS else "reason.years_behind",
                 n=f"{row.n_years:.0f}",
                 least=years_text(row.works_least_years_in_ten),
-                most=years_text(row.works_most_years_in_ten),
+                most=self.spoken_years(row.works_most_years_in_ten),
             ),
             self.words(
-                "reason.years_range",
-                low=years_text(row.works_low_years_in_ten),
-                high=years_text(row.works_high_years_in_ten),
+                "reason.years_range"
+                if years_text(low) != years_text(high)
+                else "reason.years_range_same",
+                low=years_text(low)
+                if years_text(low) != years_text(high)
+                else self.spoken_years(low),
+                high=self.spoken_years(high),
             ),
         ]
-        return [*said, self.words("reason.years_flips")] if row.verdict_flips else said
+        if row.verdict_flips:
+            said.append(self.words("reason.years_flips"))
+        classes = [row.survey_class, row.suitability_class or row.at_best]
+        if all(klass in CLASSES for klass in classes):
+            survey, years = (CLASSES.index(klass) for klass in classes)
+            if abs(survey - years) >= _FAR_APART:
+                told = self.words(
+                    "reason.years_by_survey", survey=CLASSES[survey], years=CLASSES[years]
+                )
+                said.append(told)
+        return said
 
     def ratings(self, row: "pd.Series[Any]") -> list[Rating]:
         """The four ratings in their fixed order."""
@@ -193,11 +223,19 @@ class Teller:
             "inoculation_fact": self.fact(row, "inoculation"),
             "herbicide": row.herbicide_product,
         }
+        values["what"] = self.left_out(row)
         share = {"wet_unplaced": row.wet_unplaced_pct, "soil_cover_low": row.soil_cover_pct}
         return [
             self.words(f"condition.{code}", pct=legend.pct(share.get(code, math.nan)), **values)
             for code in codes
         ]
+
+    def left_out(self, row: "pd.Series[Any]") -> str:
+        """What the ground is that is not to be sown: wet ground, open water, or both."""
+        water_ha = 0.0 if _missing(row.water_ha) else row.water_ha
+        wet_ha = row.area_ha - row.sowable_ha - water_ha
+        kind = "wet" if not water_ha else "both" if wet_ha > 1e-6 * row.area_ha else "water"
+        return self.words(f"condition.left_{kind}")
 
     def inoculant(self, assessment: Assessment, field_id: str) -> str:
         """Why the inoculant goes on at this rate."""
@@ -222,21 +260,27 @@ class Teller:
         sowable = self.legend.area(float(go.sowable_ha.sum()))
         if len(verdicts) == 1:
             verdict = self.verdict(verdicts.iloc[0]).capitalize()
-            return self.words("farm.lead_one", verdict=verdict, sowable=sowable, area=area)
-        return self.words(
-            "farm.lead",
-            n=len(verdicts),
-            sow_n=int(count.get("sow", 0)),
-            care_n=int(count.get("sow with care", 0)),
-            out_n=int(count.get("leave out", 0)),
-            sowable=sowable,
-            area=area,
-            unknown=self.words("farm.unknown_part", n=unknown) if unknown else "",
+            key = "farm.lead_one" if len(go) else "farm.lead_one_out"
+            return self.words(key, verdict=verdict, sowable=sowable, area=area)
+        n, sow_n, care_n = (
+            len(verdicts),
+            int(count.get("sow", 0)),
+            int(count.get("sow with care", 0)),
         )
+        kind = "both" if sow_n and care_n else "sow" if sow_n else "care" if care_n else "none"
+        key = f"farm.lead_{kind}_all" if n in (sow_n, care_n) else f"farm.lead_{kind}"
+        said = [self.words(key, n=n, sow_n=sow_n, care_n=care_n, sowable=sowable, area=area)]
+        for name, number in (("out", int(count.get("leave out", 0))), ("unknown", unknown)):
+            if number and kind != "none":
+                said.append(self.words(f"farm.{name}_{'one' if number == 1 else 'many'}", n=number))
+        if kind == "none" and unknown:
+            said.append(self.words(f"farm.unknown_{'one' if unknown == 1 else 'many'}", n=unknown))
+        return " ".join(said)
 
     def cautions(self, assessment: Assessment) -> list[str]:
         """The cautions that stand on every output, with the state's own law where we know one."""
-        names = ["wetland", "flood", "survey", "livestock", "lookalike", "law", "labels", "promise"]
+        survey = f"survey_{self.legend.units}"
+        names = ["wetland", "flood", survey, "livestock", "lookalike", "law", "labels", "promise"]
         state = f"law_{assessment.farm.state}"
         if self.words.has(f"caution.{state}"):
             names.insert(names.index("law") + 1, state)

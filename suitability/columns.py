@@ -206,6 +206,7 @@ VERDICTS: tuple[Column, ...] = (
     _key("field_id", "field"),
     Column("area_ha", "geodesic area", unit="ha", low=1e-6, high=1e6, required=True),
     _number("sowable_ha", "what is left without water and placed wet ground", "ha", 0, 1e6),
+    _number("water_ha", "open water in it, by the soil survey", "ha", 0, 1e6),
     _number("wet_unplaced_pct", "too wet, but nothing says where", "pct", 0, 100),
     _text("verdict", "what to do", *VERDICT_WORDS, required=True),
     _text("conditions", "what to mind: codes of suitability.verdict.CONDITIONS, a blank between"),
@@ -289,6 +290,10 @@ VERDICTS: tuple[Column, ...] = (
     ),
     _text("soil_65f_held_p50", "soil warm and holding by this day in 5 years of 10, MM-DD"),
     _text("soil_65f_held_p80", "soil warm and holding by this day in 8 years of 10, MM-DD"),
+    _text("seed_type", "seed the flowering dates are of", "tropical", "seed-setting", "unknown"),
+    _text("first_flower_mmdd", "start of the rough range of the first flower, MM-DD"),
+    _text("latest_flower_mmdd", "end of that range, MM-DD"),
+    _text("first_pods_mmdd", "first pods, going with the early flower, MM-DD"),
 )
 
 # The columns of VERDICTS that come from FROST.

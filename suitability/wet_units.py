@@ -17,7 +17,8 @@ class Shares:
 
     ``state`` of each part (indexed by part keys): ``sowable``, ``water``, ``not soil``,
     ``wet placed`` (a map unit full of wet soil, so the soil map shows where) or ``wet unplaced``.
-    ``by_field``: hectares of ``not_sowable_ha``, ``wet_unplaced_ha`` and the rest ``sown_ha``.
+    ``by_field``: hectares of ``not_sowable_ha``, of it ``water_ha``, then ``wet_unplaced_ha`` and
+    the rest ``sown_ha``.
     ``too_wet``: fields of which too little can be sown. ``wet_units``: the placed map units.
     """
 
@@ -53,6 +54,7 @@ def share_out(ground: Ground, quality: pd.DataFrame, findings: pd.DataFrame, cro
     by_field = pd.DataFrame(
         {
             "not_sowable_ha": ha["water"] + ha["not soil"] + ha["wet placed"],
+            "water_ha": ha["water"],
             "wet_unplaced_ha": ha["wet unplaced"],
             "sown_ha": ha["sowable"],
         }

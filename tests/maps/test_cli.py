@@ -148,7 +148,7 @@ def test_check_on_a_real_survey_tells_its_cover_and_its_worth(tmp_path: Path) ->
     assert "1 field, 44.9 acres" in printed  # 44.8 by the survey's own account
     assert "covers all of 1 field" in printed
     assert "3 map units in the fields" in printed
-    assert "worth: drawn at 1:12,000 to 1:24,000, a survey shows no spot under about" in printed
+    assert "do not show spots smaller than about 1.5 to 6 acres. Walk the field." in printed
 
 
 # ---- run -----------------------------------------------------------------------------------------
