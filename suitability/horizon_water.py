@@ -35,10 +35,11 @@ def horizon_water(horizons: pd.DataFrame) -> pd.DataFrame:
 
     Notes
     -----
-    The survey's water at 15 bar, at 1/3 bar and at saturation is used where listed. What is
-    missing comes from Saxton and Rawls (2006) with the listed bulk density; saturation falls back
-    to 1 - density / 2.65 where texture is missing. Values are put in order, wilting below
-    capacity below saturation, with the least differences of ``tables/soil_water.csv``.
+    The survey's water at 15 bar, at 1/3 bar and at saturation is used where listed; field capacity
+    is at least wilting point and listed available water, since sands hold more than at 1/3 bar.
+    What is missing comes from Saxton and Rawls (2006) with the listed bulk density; saturation
+    falls back to 1 - density / 2.65 where texture is missing. Values are put in order, wilting
+    below capacity below saturation, with the least differences of ``tables/soil_water.csv``.
     """
     result = horizons[["cokey", "top_cm", "bottom_cm", "sand_pct", "clay_pct"]].copy()
     om = horizons["om_pct"].fillna(setting("om_unlisted_pct")).clip(upper=setting("om_most_pct"))
@@ -63,6 +64,8 @@ def horizon_water(horizons: pd.DataFrame) -> pd.DataFrame:
         guessed = pd.Series(by_name[name], index=horizons.index)
         result[name] = listed.fillna(guessed)
         result[f"{name}_estimated"] = listed.isna() & guessed.notna()
+    held = result["wilting_frac"] + horizons["awc_frac"].astype(float)
+    result["capacity_frac"] = result["capacity_frac"].mask(held > result["capacity_frac"], held)
     least_air, least_water = setting("least_drainable_frac"), setting("least_available_frac")
     result["saturation_frac"] = result["saturation_frac"].clip(upper=0.95)
     result["capacity_frac"] = np.minimum(

@@ -1,13 +1,17 @@
 """From survey horizons to the layers of a column."""
 
 import numpy as np
+import pandas as pd
 import pytest
 from real_data import real
 from soil_columns import CLAY, LOAM, SAND, profiles_of, survey
 
 from layers.soil_map.reader import read_soil_survey
 from suitability import soil_column as at
+from suitability.columns import HORIZONS
+from suitability.contract import names
 from suitability.ground_position import dry_curve_number, ground_row, wet_curve_number
+from suitability.horizon_water import horizon_water
 from suitability.pedotransfer import saxton_rawls
 from suitability.profile import profiles, readily_evaporable_mm, soil_rows
 
