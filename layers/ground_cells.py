@@ -17,6 +17,7 @@ from layers.terrain.position import positions
 
 Ints = NDArray[np.int32]
 NOWHERE = -1
+_STRIP_ROWS = 512
 STATES = ("dry", "water", "no heights")
 _KEYS = ["field", "unit", "component", "position", "state"]
 
@@ -112,22 +113,26 @@ def counted(groups: Sequence[GroundCells]) -> pd.DataFrame:
     One row a combination that occurs within fields: field, unit, component, position (numbers as in
     ``GroundCells``), ``state`` ("dry", "water" or "no heights"), m2.
     """
-    tables = [_counted(cells) for cells in groups]
+    tables = [
+        _counted(cells, slice(row, row + _STRIP_ROWS))
+        for cells in groups
+        for row in range(0, cells.field.shape[0], _STRIP_ROWS)
+    ]
     if not tables:
         return pd.DataFrame({name: pd.Series(dtype=float) for name in [*_KEYS, "m2"]})
     whole = pd.concat(tables, ignore_index=True)
     return whole.groupby(_KEYS, as_index=False)["m2"].sum()
 
 
-def _counted(cells: GroundCells) -> pd.DataFrame:
-    inside = cells.field >= 0
-    without = ~np.isfinite(cells.shape.wetness)
-    state = np.where(cells.water, 1, np.where(without, 2, 0)).astype(np.int32)
+def _counted(cells: GroundCells, rows: slice) -> pd.DataFrame:
+    inside = cells.field[rows] >= 0
+    without = ~np.isfinite(cells.shape.wetness[rows])
+    state = np.where(cells.water[rows], 1, np.where(without, 2, 0)).astype(np.int32)
     columns: list[NDArray[np.integer]] = [
-        cells.field,
-        cells.unit,
-        cells.component,
-        cells.position,
+        cells.field[rows],
+        cells.unit[rows],
+        cells.component[rows],
+        cells.position[rows],
         state,
     ]
     # One number a combination; the shift keeps -1 apart.

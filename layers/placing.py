@@ -48,19 +48,26 @@ def placed(
     row_of_unit = {key: i for i, key in enumerate(mukeys)}
     row_of_soil = {key: i for i, key in enumerate(cokeys)}
     wanted = inclusions[inclusions["mukey"].isin(row_of_unit)]
-    units = np.array(sorted({row_of_unit[key] for key in wanted["mukey"]}), np.int64)
-    pools = [_pool(cells, units) for cells in groups]
+    known = [cells.known.ravel() for cells in groups]
+    holding: dict[int, list[int]] = {}
+    for at, cells in enumerate(groups):
+        for unit in np.unique(cells.unit).tolist():
+            holding.setdefault(unit, []).append(at)
     component = [cells.component.ravel().copy() for cells in groups]
     rows = []
     for mukey, soils in wanted.groupby("mukey", sort=False):
         unit = row_of_unit[str(mukey)]
-        here = [(at, pool[unit]) for at, pool in enumerate(pools) if unit in pool]
+        here = [
+            (at, np.flatnonzero((groups[at].unit.ravel() == unit) & known[at]))
+            for at in holding.get(unit, ())
+        ]
+        here = [(at, flat) for at, flat in here if flat.size]
         if not here:
             continue
-        which = np.concatenate([np.full(len(cells), at) for at, cells in here])
-        cell = np.concatenate([cells for _, cells in here])
+        which = np.concatenate([np.full(len(flat), at, np.int32) for at, flat in here])
+        cell = np.concatenate([flat for _, flat in here])
         looks = _looks(groups, here)
-        unit_m2 = float(looks["m2"].sum())
+        unit_m2 = float(looks["m2"].sum(dtype=np.float64))
         free = np.ones(len(cell), bool)
         for soil in soils.itertuples():
             chosen = _chosen(looks, free, rules.loc[soil.ground], soil.share_frac * unit_m2)
@@ -68,7 +75,7 @@ def placed(
             for at, _ in here:
                 mine = chosen[which[chosen] == at]
                 component[at][cell[mine]] = row_of_soil[soil.cokey]
-            m2 = float(looks["m2"][chosen].sum())
+            m2 = float(looks["m2"][chosen].sum(dtype=np.float64))
             if abs(m2 - soil.share_frac * unit_m2) < looks["m2"].max():
                 m2 = soil.share_frac * unit_m2  # all of it but part of a cell
             rows.append((mukey, soil.cokey, soil.share_frac, unit_m2, m2))
@@ -80,22 +87,11 @@ def placed(
     return done, pd.DataFrame(rows, columns=columns)
 
 
-def _pool(cells: GroundCells, units: NDArray[np.int64]) -> dict[int, NDArray[np.int64]]:
-    """Flat indices of the dry ground of each of these units."""
-    unit = cells.unit.ravel()
-    flat = np.flatnonzero(np.isin(unit, units) & cells.known.ravel())
-    if not flat.size:
-        return {}
-    flat = flat[np.argsort(unit[flat], kind="stable")]
-    found, first = np.unique(unit[flat], return_index=True)
-    return dict(zip(found.tolist(), np.split(flat, first[1:]), strict=True))
-
-
 def _looks(
     groups: Sequence[GroundCells], here: Sequence[tuple[int, NDArray[np.int64]]]
-) -> dict[str, NDArray[np.float64]]:
+) -> dict[str, NDArray[np.float32]]:
     """What the ground of a unit looks like, cell after cell over all groups."""
-    result: dict[str, list[NDArray[np.float64]]] = {}
+    result: dict[str, list[NDArray[np.float32]]] = {}
     for at, flat in here:
         cells = groups[at]
         shape = cells.shape
@@ -108,12 +104,12 @@ def _looks(
             "m2": np.full(len(flat), cells.cell_m2),
         }
         for name, values in seen.items():
-            result.setdefault(name, []).append(np.asarray(values, np.float64))
+            result.setdefault(name, []).append(np.asarray(values, np.float32))
     return {name: np.concatenate(values) for name, values in result.items()}
 
 
 def _chosen(
-    looks: dict[str, NDArray[np.float64]],
+    looks: dict[str, NDArray[np.float32]],
     free: NDArray[np.bool_],
     rule: pd.Series,
     share_m2: float,
@@ -129,5 +125,7 @@ def _chosen(
         score = np.where(hollow[can], _HOLLOWS_FIRST + looks["fill_m"][can], score)
     can = can[np.argsort(-score, kind="stable")]
     # Half a cell of grace, so that a share of whole cells is met.
-    enough = np.cumsum(looks["m2"][can]) <= share_m2 + 0.5 * looks["m2"].min(initial=0.0)
+    enough = np.cumsum(looks["m2"][can], dtype=np.float64) <= share_m2 + 0.5 * looks["m2"].min(
+        initial=0.0
+    )
     return np.asarray(can[enough], np.int64)
