@@ -1,0 +1,140 @@
+"""Why each field is in or out, what the next one would add, and what one more bag is worth."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from suitability.plan_choice import Choices, Chosen, Limits, aim_value, by_year_usd, choose
+from suitability.seed_order import whole_bags
+
+# In: put in by the grower; pays for itself; helps to the least area; helps to the feed needed.
+# Out: left out by the grower; does not pay; the budget, the most acres or both went to better ones.
+CODES = (
+    "you_put_in",
+    "pays",
+    "least_area",
+    "feed",
+    "you_left_out",
+    "does_not_pay",
+    "budget",
+    "area",
+    "budget_and_area",
+)
+MOST_SOLVED = 60  # fields for which the choice is made again without them; more: their own return
+_SECONDS = 3.0  # for each time the choice is made again
+_NOTHING_USD = 0.005
+
+
+@dataclass(frozen=True)
+class Reasons:
+    """By number of field: the code, and what the plan would lose without it or lose by taking it.
+
+    ``worth_usd`` of a field that is in: the aim with it less the aim without. Of a field that is
+    out: what adding it to this plan would bring, whatever the limits. ``next_field`` is the best of
+    those that are out; None where none is. ``bag_usd``: what the aim gains when the budget holds
+    one more bag; None without a budget. ``need_usd``: what the aim gives up for the herd's need.
+    """
+
+    code: dict[int, str]
+    worth_usd: dict[int, float]
+    next_field: int | None
+    next_usd: float
+    bag_usd: float | None
+    need_usd: float | None
+
+
+def reasons(choices: Choices, limits: Limits, chosen: Chosen) -> Reasons:
+    """Explain a choice by making it again with a limit lifted or a field taken away."""
+    fields = [int(f) for f in np.unique(choices.field)]
+    taken = {int(choices.field[i]): i for i in chosen.taken}
+    code: dict[int, str] = {}
+    worth: dict[int, float] = {}
+    for field in taken:
+        worth[field] = _worth_in(choices, limits, chosen, field, solve=len(taken) <= MOST_SOLVED)
+        code[field] = _why_in(limits, field, worth[field])
+    lifted = _lifted(choices, limits)
+    for field in fields:
+        if field in taken:
+            continue
+        worth[field] = _worth_out(choices, limits, chosen, field)
+        code[field] = _why_out(limits, field, lifted)
+    out = [f for f in fields if f not in taken and f not in limits.never]
+    best = max(out, key=lambda f: worth[f], default=None)
+    return Reasons(
+        code,
+        worth,
+        best,
+        worth[best] if best is not None else float("nan"),
+        _bag_usd(choices, limits, chosen),
+        _need_usd(choices, limits, chosen),
+    )
+
+
+def _worth_in(
+    choices: Choices, limits: Limits, chosen: Chosen, field: int, *, solve: bool
+) -> float:
+    free = replace(limits, must=limits.must - {field}, never=limits.never | {field})
+    without = choose(choices, replace(free, least_ha=None), _SECONDS) if solve else None
+    if without is not None and without.proved:
+        return chosen.aim_usd - without.aim_usd
+    rest = tuple(i for i in chosen.taken if choices.field[i] != field)
+    return chosen.aim_usd - _aim_of(choices, limits, rest)
+
+
+def _worth_out(choices: Choices, limits: Limits, chosen: Chosen, field: int) -> float:
+    more = [
+        _aim_of(choices, limits, (*chosen.taken, int(i)))
+        for i in np.nonzero(choices.field == field)[0]
+    ]
+    return max(more) - chosen.aim_usd
+
+
+def _aim_of(choices: Choices, limits: Limits, taken: tuple[int, ...]) -> float:
+    bags = whole_bags(float(choices.seed_kg[list(taken)].sum()), choices.bag_kg)
+    return aim_value(by_year_usd(choices, taken, bags, limits.need_kg), limits.aim)
+
+
+def _why_in(limits: Limits, field: int, worth_usd: float) -> str:
+    if field in limits.must:
+        return "you_put_in"
+    if worth_usd > -_NOTHING_USD:
+        return "pays"
+    return "feed" if limits.need_by_week_kg else "least_area"
+
+
+def _lifted(choices: Choices, limits: Limits) -> dict[str, set[int]]:
+    """Which fields would be in with a limit lifted."""
+    lifted = {
+        "budget": replace(limits, order_budget_usd=None),
+        "area": replace(limits, most_ha=None),
+        "budget_and_area": replace(limits, order_budget_usd=None, most_ha=None),
+    }
+    found = {}
+    for name, free in lifted.items():
+        again = choose(choices, free, _SECONDS) if free != limits else None
+        found[name] = set() if again is None else {int(choices.field[i]) for i in again.taken}
+    return found
+
+
+def _why_out(limits: Limits, field: int, lifted: dict[str, set[int]]) -> str:
+    if field in limits.never:
+        return "you_left_out"
+    for name in ("budget", "area", "budget_and_area"):
+        if field in lifted[name]:
+            return name
+    return "does_not_pay"
+
+
+def _bag_usd(choices: Choices, limits: Limits, chosen: Chosen) -> float | None:
+    if limits.order_budget_usd is None:
+        return None
+    more = replace(limits, order_budget_usd=limits.order_budget_usd + choices.bag_usd)
+    again = choose(choices, more, _SECONDS)
+    return None if again is None else max(again.aim_usd - chosen.aim_usd, 0.0)
+
+
+def _need_usd(choices: Choices, limits: Limits, chosen: Chosen) -> float | None:
+    if not limits.need_by_week_kg:
+        return None
+    free = choose(choices, replace(limits, need_by_week_kg=()), _SECONDS)
+    return None if free is None else max(free.aim_usd - chosen.aim_usd, 0.0)
