@@ -161,7 +161,7 @@ def test_real_surveys_give_whole_columns(folder):
 
 def test_field_capacity_is_at_least_what_the_survey_calls_available():
     # A deep sand: 5 % at 1/3 bar, 2 % at 15 bar, yet 0.06 available: counted from 1/10 bar.
-    row = dict.fromkeys(names(HORIZONS), [float("nan")])
+    row = {name: [float("nan")] for name in names(HORIZONS)}
     row |= {"cokey": ["a"], "chkey": ["h"], "top_cm": [0.0], "bottom_cm": [200.0]}
     row |= {"water_third_bar_pct": [5.0], "water_fifteen_bar_pct": [2.0], "awc_frac": [0.06]}
     row |= {"water_saturated_pct": [42.0], "ksat_um_s": [100.0]}
