@@ -6,17 +6,27 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from suitability.case_run import ET0_MM, N_WEATHER, RA, RAIN_MM, SOLAR, TMAX_C, TMIN_C
 from suitability.evapotranspiration import (
     extraterrestrial_mj_m2_d,
     hargreaves_et0_mm_d,
+    net_longwave_mj_m2_d,
     solar_from_range_mj_m2_d,
+)
+from suitability.stand_run import (
+    ET0_MM,
+    GROUND_SOLAR,
+    LONGWAVE,
+    N_WEATHER,
+    RAIN_MM,
+    SOLAR,
+    TMAX_C,
+    TMIN_C,
 )
 
 
 @dataclass(frozen=True)
 class DailyWeather:
-    """``values`` (N_WEATHER, n_days), missing is NaN; ``first`` the first day; months and years."""
+    """``values`` (N_WEATHER, n_days), missing is NaN; ``dates`` of its days, none left out."""
 
     values: NDArray[np.float64]
     dates: pd.DatetimeIndex
@@ -45,7 +55,8 @@ def daily_weather(weather: pd.DataFrame, lat_deg: float) -> DailyWeather:
     Notes
     -----
     Solar radiation that the record lacks comes from the temperature range (FAO-56 equation 50),
-    reference evapotranspiration from Hargreaves (equation 52).
+    reference evapotranspiration from Hargreaves (equation 52). What warms the ground is reckoned
+    from the range always, as the soil temperature was fitted so.
     """
     days = weather.set_index("date").sort_index()
     dates = pd.date_range(days.index[0], days.index[-1], freq="D")
@@ -56,7 +67,9 @@ def daily_weather(weather: pd.DataFrame, lat_deg: float) -> DailyWeather:
     values = np.empty((N_WEATHER, len(dates)))
     values[TMAX_C], values[TMIN_C] = tmax, tmin
     values[RAIN_MM] = days["precip_mm"].to_numpy(dtype=float)
-    values[RA] = ra
-    values[SOLAR] = np.where(np.isnan(solar), solar_from_range_mj_m2_d(tmax, tmin, ra), solar)
+    from_range = solar_from_range_mj_m2_d(tmax, tmin, ra)
+    values[SOLAR] = np.where(np.isnan(solar), from_range, solar)
+    values[GROUND_SOLAR] = from_range
+    values[LONGWAVE] = net_longwave_mj_m2_d(tmax, tmin, from_range, ra)
     values[ET0_MM] = hargreaves_et0_mm_d(tmax, tmin, ra)
     return DailyWeather(values, pd.DatetimeIndex(dates))

@@ -9,17 +9,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from suitability.case_run import (
-    AGE_STEP_D,
-    ET0_MM,
-    N_RESULT,
-    N_STANDING,
-    RAIN_MM,
-    TMAX_C,
-    TMIN_C,
-    WATER_USE,
-    run_case,
-)
+from suitability.case_run import run_case
+from suitability.compiled import cache_folder
 from suitability.crop import Crop
 from suitability.daily_weather import DailyWeather, daily_weather
 from suitability.establishment import SATURATED_AIR as SEED_AIR
@@ -34,6 +25,16 @@ from suitability.season_end import season_end_parameters
 from suitability.soil_column import AIR_LIMIT
 from suitability.soil_heat import soil_heat
 from suitability.sowing_weeks import weeks_in, weeks_of
+from suitability.stand_run import (
+    AGE_STEP_D,
+    ET0_MM,
+    N_RESULT,
+    N_STANDING,
+    RAIN_MM,
+    TMAX_C,
+    TMIN_C,
+    WATER_USE,
+)
 from suitability.waterlogging_days import (
     RUN_FAIR_D,
     RUN_GOOD_D,
@@ -51,7 +52,7 @@ class Simulated:
 
     ``cases`` has the columns of ``cases.CASE_COLUMNS`` and ``simulated`` (False: its soil is not
     known). ``result`` (case, year, week, N_RESULT) and ``standing`` (case, year, week, age,
-    N_STANDING) are as ``case_run`` says; NaN where a week is not of the case's gaps, or where the
+    N_STANDING) are as ``stand_run`` says; NaN where a week is not of the case's gaps, or where the
     record has no such days. ``boundaries`` by (cokey, weather_id).
     """
 
@@ -132,24 +133,36 @@ def prepare(
     return Engine(cases, gaps, profile, daily, boundaries, crop)
 
 
+def is_compiled() -> bool:
+    """Whether the daily simulation lies compiled on disk, so that nothing has to be waited for."""
+    folder = cache_folder()
+    return folder is not None and any(folder.rglob("case_run.run_case-*.nbi"))
+
+
 def simulate(
-    engine: Engine, offset: Offset | None = None, progress: Callable[[float], None] | None = None
+    engine: Engine,
+    offset: Offset | None = None,
+    only: "tuple[frozenset[str], ...] | None" = None,
+    progress: Callable[[float], None] | None = None,
 ) -> Simulated:
     """Run all cases.
 
     Parameters
     ----------
     engine : of ``prepare``. offset : shifts for the range of the answer; none by default.
+    only : for each case, the sowing weeks to run; all of its gaps by default.
     progress : called with the share of cases done.
     """
     shift = offset or Offset()
     weeks = weeks_of(gap for gaps in engine.gaps for gap in gaps)
+    if only is not None:
+        asked = frozenset[str]().union(*only)
+        weeks = tuple(w for w in weeks if w in asked)
     years = tuple(sorted({y for w in engine.weather.values() for y in w.years}))
-    n_ages = -(
-        -max((gap_days(w, c) for g in engine.gaps for _, c in g for w in weeks), default=5)
-        // AGE_STEP_D
-    )
-    n_ages = min(n_ages, int(engine.crop.number("water_use.longest_stand_d")) // AGE_STEP_D)
+    gaps = {gap for case in engine.gaps for gap in case}
+    longest_d = max((gap_days(w, c) for o, c in gaps for w in weeks_in(o, c)), default=AGE_STEP_D)
+    longest_d = min(longest_d, int(engine.crop.number("water_use.longest_stand_d")))
+    n_ages = -(-longest_d // AGE_STEP_D)
     shape = (len(engine.cases), len(years), len(weeks))
     result = np.full((*shape, N_RESULT), np.nan, dtype=np.float32)
     standing = np.full((*shape, n_ages, N_STANDING), np.nan, dtype=np.float32)
@@ -173,6 +186,9 @@ def simulate(
             bool(case["drained"]),
         )
         sow_day, last_age = _sowings(record, years, weeks, engine.gaps[number], n_ages * AGE_STEP_D)
+        if only is not None:
+            asked_for = np.tile([week in only[number] for week in weeks], len(years))
+            sow_day = np.where(asked_for, sow_day, -1)
         some = np.empty((len(sow_day), N_RESULT))
         many = np.empty((len(sow_day), n_ages, N_STANDING))
         run_case(

@@ -7,20 +7,21 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from suitability.case_run import (
+from suitability.engine import Simulated
+from suitability.gap import gap_days
+from suitability.sowing_weeks import weeks_in
+from suitability.stand_run import (
     AGE_STEP_D,
     DROWNED_D,
     DRY_MATTER_KG_HA,
     EMERGED_D,
     END_D,
     HEIGHT_M,
+    KNOWN_D,
     NITROGEN_KG_HA,
     SOWN_D,
     STAND,
 )
-from suitability.engine import Simulated
-from suitability.gap import gap_days
-from suitability.sowing_weeks import weeks_in
 
 Numbers = NDArray[np.float32]
 _KEPT = (DRY_MATTER_KG_HA, HEIGHT_M, NITROGEN_KG_HA)
@@ -75,7 +76,7 @@ def field_stand(
         sums = np.zeros((3, *shape[1:], n_ages + 1))
         for case, area_ha in zip(mine["case"], mine["area_ha"], strict=True):
             result = simulated.result[case]
-            end, known = _end_d(result, close)
+            end, known = _end_d(result, close, n_ages)
             here = np.concatenate(
                 [np.zeros((*known.shape, 1, 3)), simulated.standing[case][..., list(_KEPT)]], axis=2
             )
@@ -83,7 +84,7 @@ def field_stand(
             here = np.where(alive, np.nan_to_num(here), 0.0)
             sums += area_ha * np.moveaxis(np.where(known[..., None, None], here, 0.0), -1, 0)
             known_ha += area_ha * known
-            stand = known & (result[..., STAND] > 0)
+            stand = known & (end > 0)
             first = known & (np.isnan(days[0, f]) | (stand & np.isnan(days[1, f])))
             for row, value in enumerate((result[..., SOWN_D], result[..., EMERGED_D], end)):
                 days[row, f] = np.where(first, value, days[row, f])
@@ -123,12 +124,15 @@ def _close_d(weeks: tuple[str, ...], opens: str, closes: str) -> NDArray[np.floa
 
 
 def _end_d(
-    result: NDArray[np.float32], close: NDArray[np.float64]
+    result: NDArray[np.float32], close: NDArray[np.float64], n_ages: int
 ) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
     """Age at which each stand is over (0: none came up), and which are known."""
-    known = ~np.isnan(result[..., STAND]) & ~np.isnan(close)
+    open_d = close - result[..., SOWN_D]
+    followed_d = np.minimum(open_d, n_ages * AGE_STEP_D)
+    known = result[..., KNOWN_D] >= followed_d  # false for NaN
+    stand = (result[..., STAND] > 0) & (result[..., EMERGED_D] <= open_d)
     cold = np.where(np.isnan(result[..., END_D]), _LATE, result[..., END_D])
-    end = np.minimum(cold, close - result[..., SOWN_D])
+    end = np.minimum(cold, followed_d)
     drowned = result[..., DROWNED_D]
     end = np.where((drowned > 0) & (drowned <= end), drowned, end)
-    return np.where(result[..., STAND] > 0, end, 0.0), known
+    return np.where(stand, end, 0.0), known

@@ -1,28 +1,33 @@
 """From the stands of its parts to a field's year: it worked, or what failed it first."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from suitability.case_run import RUN_EARLY_D, RUN_LATER_D
 from suitability.compiled import compiled
 from suitability.crop import Crop
 from suitability.engine import Simulated
 from suitability.gap import gap_days
-from suitability.outcomes import N_OUTCOMES, UNKNOWN, WORKS, outcome
+from suitability.outcomes import N_END_CAUSES, N_OUTCOMES, UNKNOWN, WORKS, outcome
 from suitability.sowing_weeks import weeks_in
+from suitability.stand_run import RUN_EARLY_D, RUN_LATER_D
 
-_NUMBERS = ("growing_days", "dry_matter_60d_kg_ha", "dry_matter_end_kg_ha")
+_MEANS = ("growing_days", "dry_matter_60d_kg_ha", "dry_matter_end_kg_ha")  # of all ground
+_OF_STAND = ("emerged_d", "end_d")  # means of the ground that came up
+_GAP = ["gap_opens", "gap_closes"]
 
 
 @dataclass(frozen=True)
 class FieldYears:
-    """Arrays (field, year, week); NaN, or UNKNOWN as outcome, where the week is not simulated.
+    """Arrays (field, year, week); NaN, or UNKNOWN as outcome, where the year is not known.
 
-    ``wet_run_d`` is the longest saturated run of any counted part. Numbers of the stand are means
-    over the counted ground; ground without a stand counts with nothing on it.
+    ``stand_frac`` is the share of the ground that came up; ``wet_run_d`` the longest saturated run
+    of any counted part. ``growing_days`` and dry matter are means over the counted ground, and
+    ground without a stand counts with nothing on it; ``emerged_d`` and ``end_d``, days from the
+    first day of the sowing week, are means over the ground that came up.
     """
 
     field_ids: tuple[str, ...]
@@ -30,85 +35,122 @@ class FieldYears:
     weeks: tuple[str, ...]
     outcome: NDArray[np.int8]
     end_cause: NDArray[np.int8]
-    wet_run_d: NDArray[np.float32]
     growing_days: NDArray[np.float32]
     dry_matter_60d_kg_ha: NDArray[np.float32]
     dry_matter_end_kg_ha: NDArray[np.float32]
+    emerged_d: NDArray[np.float32]
+    end_d: NDArray[np.float32]
+    wet_run_d: NDArray[np.float32]
+    stand_frac: NDArray[np.float32]
 
 
-def field_years(
+@dataclass(frozen=True)
+class GroundYears:
+    """What became of each case under each gap, and the ground of each field that has it.
+
+    ``parts`` has field_id, area_ha and ``pair``, the row in the arrays of ``of_pair`` (pair, year,
+    week); -1: not simulated. Fields lie in the order of their ids.
+    """
+
+    parts: pd.DataFrame
+    years: tuple[int, ...]
+    weeks: tuple[str, ...]
+    of_pair: dict[str, NDArray[np.float32]]
+    fails_frac: float
+    known_frac: float
+
+    @property
+    def field_ids(self) -> tuple[str, ...]:
+        """Fields with a gap and ground that counts."""
+        return tuple(self.parts["field_id"].drop_duplicates())
+
+
+def ground_years(
     simulated: Simulated, parts: pd.DataFrame, fields: pd.DataFrame, crop: Crop
-) -> FieldYears:
-    """Every field, year and week.
+) -> GroundYears:
+    """Every case under every gap, from which ``field_years`` sums up fields.
 
     Parameters
     ----------
     simulated : of ``engine.simulate``.
     parts : the parts that count: field_id, ``case`` (row of ``simulated.cases``, -1: not to be
         simulated) and area_ha. fields : FIELDS table with gap_opens and gap_closes.
+    """
+    gap = fields.set_index("field_id")[_GAP]
+    table = parts[["field_id", "case", "area_ha"]].join(gap, on="field_id").dropna(subset=_GAP)
+    pairs = table.loc[table["case"] >= 0, ["case", *_GAP]].drop_duplicates()
+    pairs = pairs.sort_values(["case", *_GAP]).reset_index(drop=True)
+    numbered = table.merge(pairs.assign(pair=pairs.index), on=["case", *_GAP], how="left")
+    numbered["pair"] = numbered["pair"].fillna(-1).astype(np.int64)
+    # In one order whatever that of the parts, so that the last digit of a sum is the same too.
+    numbered = numbered.sort_values(["field_id", "pair", "area_ha"]).reset_index(drop=True)
+    return GroundYears(
+        numbered[["field_id", "pair", "area_ha"]],
+        simulated.years,
+        simulated.weeks,
+        _outcomes_of_pairs(simulated, pairs, crop),
+        crop.number("policy.field_fails_pct") / 100,
+        crop.number("policy.least_soil_cover_pct") / 100,
+    )
+
+
+def field_years(ground: GroundYears, field_ids: Sequence[str] | None = None) -> FieldYears:
+    """Every year and week of these fields; of all by default.
 
     Notes
     -----
     A year fails for a field when more than ``policy.field_fails_pct`` of its known ground fails;
     the cause with most failing ground stands for it. Where less than
-    ``policy.least_soil_cover_pct`` of its ground is known, so is the year.
+    ``policy.least_soil_cover_pct`` of its ground is known, so is the year. The arrays take some
+    30 bytes a field, year and week: thousands of fields are asked for in blocks.
     """
-    gap = fields.set_index("field_id")[["gap_opens", "gap_closes"]]
-    table = parts[["field_id", "case", "area_ha"]].join(gap, on="field_id")
-    table = table.dropna(subset=["gap_opens", "gap_closes"])
-    pairs = table.loc[table["case"] >= 0, ["case", "gap_opens", "gap_closes"]].drop_duplicates()
-    pairs = pairs.reset_index(drop=True)
-    of_pair = _outcomes_of_pairs(simulated, pairs, crop)
-    numbered = table.merge(
-        pairs.assign(pair=pairs.index), on=["case", "gap_opens", "gap_closes"], how="left"
-    )
-    numbered = numbered.sort_values("field_id", kind="stable")
-    field_ids = tuple(numbered["field_id"].drop_duplicates())
-    start = np.searchsorted(
-        numbered["field_id"].to_numpy(dtype=str), np.array(field_ids, dtype=str)
-    )
-    shape = (len(field_ids), len(simulated.years), len(simulated.weeks))
+    parts = ground.parts
+    if field_ids is not None:
+        parts = parts[parts["field_id"].isin(field_ids)]
+    ids = parts["field_id"].to_numpy(dtype=object)
+    first = np.flatnonzero(np.append(True, ids[1:] != ids[:-1])) if len(ids) else np.empty(0)
+    shape = (len(first), len(ground.years), len(ground.weeks))
     codes = np.full((2, *shape), UNKNOWN, dtype=np.int8)
-    numbers = np.full((4, *shape), np.nan, dtype=np.float32)
+    n_numbers = len(_MEANS) + len(_OF_STAND)
+    numbers = np.full((n_numbers + 2, *shape), np.nan, dtype=np.float32)
     _gather(
-        np.append(start, len(numbered)).astype(np.int64),
-        numbered["pair"].fillna(-1).to_numpy(dtype=np.int64),
-        numbered["area_ha"].to_numpy(dtype=float),
-        of_pair["outcome"],
-        of_pair["end_cause"],
-        np.stack([of_pair[name] for name in _NUMBERS]),
-        of_pair["wet_run_d"],
-        crop.number("policy.field_fails_pct") / 100,
-        crop.number("policy.least_soil_cover_pct") / 100,
+        np.append(first, len(ids)).astype(np.int64),
+        parts["pair"].to_numpy(dtype=np.int64),
+        parts["area_ha"].to_numpy(dtype=float),
+        ground.of_pair["codes"],
+        ground.of_pair["numbers"],
+        ground.fails_frac,
+        ground.known_frac,
         codes,
         numbers,
     )
-    return FieldYears(
-        field_ids, simulated.years, simulated.weeks, codes[0], codes[1], numbers[3], *numbers[:3]
-    )
+    names = tuple(str(i) for i in ids[first.astype(int)])
+    return FieldYears(names, ground.years, ground.weeks, codes[0], codes[1], *numbers)
 
 
 def _outcomes_of_pairs(
     simulated: Simulated, pairs: pd.DataFrame, crop: Crop
-) -> dict[str, NDArray[np.float64]]:
+) -> dict[str, NDArray[np.float32]]:
     """Outcomes (pair, year, week) of each case under each gap that its fields have."""
-    close = np.full((len(pairs), 1, len(simulated.weeks)), np.nan)
-    for i, (_, opens, closes) in enumerate(pairs.itertuples(index=False)):
+    shape = (len(pairs), len(simulated.years), len(simulated.weeks))
+    codes = np.full((2, *shape), UNKNOWN, dtype=np.float32)
+    numbers = np.full((len(_MEANS) + len(_OF_STAND) + 1, *shape), np.nan, dtype=np.float32)
+    for i, (case, opens, closes) in enumerate(pairs.itertuples(index=False)):
         inside = set(weeks_in(opens, closes))
-        for k, week in enumerate(simulated.weeks):
-            if week in inside:
-                close[i, 0, k] = gap_days(week, closes)
-    rows = pairs["case"].to_numpy(dtype=int)
-    found = outcome(
-        simulated.result[rows],
-        simulated.standing[rows],
-        close,
-        crop.number("odds.season_needed_d"),
-        crop.number("odds.least_dry_matter_kg_ha"),
-    )
-    runs = simulated.result[rows][..., [RUN_EARLY_D, RUN_LATER_D]].astype(float)
-    found["wet_run_d"] = np.where(found["outcome"] == UNKNOWN, np.nan, runs.max(axis=-1))
-    return found
+        close = [gap_days(w, closes) if w in inside else np.nan for w in simulated.weeks]
+        found = outcome(
+            simulated.result[case],
+            simulated.standing[case],
+            np.array(close)[None, :],
+            crop.number("odds.season_needed_d"),
+            crop.number("odds.least_dry_matter_kg_ha"),
+        )
+        codes[0, i], codes[1, i] = found["outcome"], found["end_cause"]
+        runs = simulated.result[case][..., [RUN_EARLY_D, RUN_LATER_D]].max(axis=-1)
+        for k, name in enumerate((*_MEANS, *_OF_STAND)):
+            numbers[k, i] = found[name]
+        numbers[-1, i] = np.where(found["outcome"] == UNKNOWN, np.nan, runs)
+    return {"codes": codes, "numbers": numbers}
 
 
 @compiled
@@ -116,44 +158,53 @@ def _gather(
     start: NDArray[np.int64],
     pair: NDArray[np.int64],
     area_ha: NDArray[np.float64],
-    outcomes: NDArray[np.float64],
-    end_causes: NDArray[np.float64],
-    values: NDArray[np.float64],
-    wet_runs: NDArray[np.float64],
+    of_pair: NDArray[np.float32],
+    values: NDArray[np.float32],
     fails_frac: float,
     known_frac: float,
     codes: NDArray[np.int8],
     numbers: NDArray[np.float32],
 ) -> None:
-    """Sum the parts of each field; ``codes`` and ``numbers`` are filled in place."""
-    by_cause = np.zeros(N_OUTCOMES)
-    by_end = np.zeros(4)
-    sums = np.zeros(3)
+    """Sum the parts of each field; ``codes`` and ``numbers`` are filled in place.
+
+    ``of_pair`` are outcome and end cause; ``values`` three means of all ground, two of the ground
+    that came up, and the wet run.
+    """
+    by_cause, by_end = np.zeros(N_OUTCOMES), np.zeros(N_END_CAUSES)
+    sums = np.zeros(5)
     for f in range(len(start) - 1):
-        for y in range(outcomes.shape[1]):
-            for w in range(outcomes.shape[2]):
+        for y in range(of_pair.shape[2]):
+            for w in range(of_pair.shape[3]):
                 by_cause[:] = 0.0
                 by_end[:] = 0.0
                 sums[:] = 0.0
-                total, known, run = 0.0, 0.0, 0.0
+                total, known, up, run = 0.0, 0.0, 0.0, 0.0
                 for p in range(start[f], start[f + 1]):
                     total += area_ha[p]
                     q = pair[p]
-                    if q < 0 or outcomes[q, y, w] < 0:
+                    if q < 0 or of_pair[0, q, y, w] < 0:
                         continue
                     known += area_ha[p]
-                    by_cause[int(outcomes[q, y, w])] += area_ha[p]
-                    by_end[int(end_causes[q, y, w])] += area_ha[p]
-                    run = max(run, wet_runs[q, y, w])
+                    by_cause[int(of_pair[0, q, y, w])] += area_ha[p]
+                    run = max(run, values[5, q, y, w])
                     for k in range(3):
                         sums[k] += area_ha[p] * values[k, q, y, w]
+                    if not np.isnan(values[3, q, y, w]):
+                        up += area_ha[p]
+                        by_end[int(of_pair[1, q, y, w])] += area_ha[p]
+                        sums[3] += area_ha[p] * values[3, q, y, w]
+                        sums[4] += area_ha[p] * values[4, q, y, w]
                 if known <= 0.0 or known < known_frac * total:
                     continue
                 worst = WORKS
-                if known - by_cause[WORKS] > fails_frac * known:
+                if known - by_cause[WORKS] > (fails_frac + 1e-9) * known:
                     worst = 1 + int(np.argmax(by_cause[1:]))
                 codes[0, f, y, w] = worst
                 codes[1, f, y, w] = int(np.argmax(by_end))
                 for k in range(3):
                     numbers[k, f, y, w] = sums[k] / known
-                numbers[3, f, y, w] = run
+                if up > 0.0:
+                    numbers[3, f, y, w] = sums[3] / up
+                    numbers[4, f, y, w] = sums[4] / up
+                numbers[5, f, y, w] = run
+                numbers[6, f, y, w] = up / known

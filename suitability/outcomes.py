@@ -5,16 +5,24 @@ from numpy.typing import NDArray
 
 from suitability import establishment as est
 from suitability import season_end
-from suitability.case_run import (
+from suitability.stand_run import (
     AGE_STEP_D,
     CAUSE,
     DROWNED_D,
     DRY_MATTER_KG_HA,
+    EMERGED_D,
     END_CAUSE,
     END_D,
+    FAILED_D,
+    KNOWN_D,
+    LAST_D,
+    LAST_DRY_MATTER_KG_HA,
     SOWN_D,
     STAND,
 )
+
+Floats = NDArray[np.float64]
+Results = NDArray[np.float32]
 
 WORKS, COLD_SOIL, DRY_SEEDBED, CRUST, WET_SEEDBED, DROWNED = 0, 1, 2, 3, 4, 5
 EARLY_COLD, NEXT_CROP, TOO_LITTLE = 6, 7, 8
@@ -31,79 +39,105 @@ WHY_NOT = (
     "next crop",
     "too little growth",
 )
+END_DROWNED = 4  # beside the codes of ``season_end``, of which 0 is: no stand, or followed no more
 END_CAUSES = {
+    season_end.NOT_ENDED: "",
     season_end.FREEZE: "freeze",
     season_end.COLD_STOP: "cold",
     season_end.NEXT_CROP: "next crop",
+    END_DROWNED: "drowned",
 }
+N_END_CAUSES = 5
 _OF_SEED = {est.COLD: COLD_SOIL, est.DROUGHT: DRY_SEEDBED, est.CRUST: CRUST, est.WET: WET_SEEDBED}
 MATURE_D = 60  # age at which dry matter is compared between sowings
 
 
 def outcome(
-    result: NDArray[np.float32],
-    standing: NDArray[np.float32],
-    days_to_close: NDArray[np.float64],
+    result: Results,
+    standing: Results,
+    days_to_close: Floats,
     season_needed_d: float,
     least_dry_matter_kg_ha: float,
-) -> dict[str, NDArray[np.float64]]:
+) -> dict[str, Floats]:
     """Outcome of each stand for a gap that closes on a given day.
 
     Parameters
     ----------
-    result : (..., N_RESULT) and standing : (..., n_ages, N_STANDING), as ``case_run`` fills them.
+    result : (..., N_RESULT) and standing : (..., n_ages, N_STANDING), as ``stand_run`` fills them.
     days_to_close : days from the first day of the sowing week to the close of the gap [d]; shape
         that broadcasts to ``...``. NaN where the week is not of this gap.
     season_needed_d, least_dry_matter_kg_ha : what makes a season long enough.
 
     Returns
     -------
-    Arrays of shape ``...``: ``outcome`` (a code of this module, UNKNOWN where not simulated),
-    ``growing_days`` from sowing to the end [d], ``end_cause`` (code of ``season_end``),
-    ``dry_matter_60d_kg_ha`` 60 days after sowing or at the end if that comes first, and
-    ``dry_matter_end_kg_ha``. Causes stand in the order of time: no stand, drowned, too short, too
-    little.
+    Arrays of shape ``...``: ``outcome`` (a code of this module); ``end_cause`` (END_CAUSES);
+    ``growing_days`` from sowing to the end, 0 without a stand [d]; ``emerged_d`` and ``end_d``,
+    the days on which a stand came up and ended, counted from the first day of the sowing week, the
+    0th (NaN without a stand); ``dry_matter_60d_kg_ha`` 60 days after sowing or at the end if that
+    comes first, and ``dry_matter_end_kg_ha``.
+
+    Notes
+    -----
+    Causes stand in the order of time: no stand, drowned, too short, too little. The outcome is
+    UNKNOWN, and all else NaN, where the weather has a hole before the gap closes, whatever became
+    of the stand until then: to count failures of such years but not successes would mislead.
     """
-    stand = result[..., STAND].astype(float)
     open_d = days_to_close - result[..., SOWN_D]
+    followed_d = np.minimum(open_d, standing.shape[-2] * AGE_STEP_D)
+    unknown = ~(result[..., KNOWN_D] >= followed_d)
+    stand = (result[..., STAND] > 0) & (result[..., EMERGED_D] <= open_d)
     cold_d = np.where(np.isnan(result[..., END_D]), np.inf, result[..., END_D])
-    end_d = np.minimum(cold_d, open_d)
-    end_cause = np.where(cold_d <= open_d, result[..., END_CAUSE], season_end.NEXT_CROP)
+    end_d = np.minimum(cold_d, followed_d)
     drowned_d = result[..., DROWNED_D]
     drowned = (drowned_d > 0) & (drowned_d <= end_d)
+    closed = np.where(followed_d == open_d, season_end.NEXT_CROP, season_end.NOT_ENDED)
+    end_cause = np.where(cold_d <= followed_d, result[..., END_CAUSE], closed)
     alive_d = np.where(drowned, drowned_d, end_d)
-    dry_matter = standing[..., DRY_MATTER_KG_HA]
-    at_end = np.where(stand > 0, _at_age(dry_matter, alive_d), 0.0)
-    at_60 = np.where(stand > 0, _at_age(dry_matter, np.minimum(alive_d, MATURE_D)), 0.0)
-    code = np.full(stand.shape, WORKS)
+    at_end = np.where(stand, _at_age(result, standing, alive_d), 0.0)
+    at_60 = np.where(stand, _at_age(result, standing, np.minimum(alive_d, MATURE_D)), 0.0)
+
+    code = np.full(open_d.shape, WORKS)
     code[at_end < least_dry_matter_kg_ha] = TOO_LITTLE
     short = end_d < season_needed_d
     code[short] = np.where(end_cause == season_end.NEXT_CROP, NEXT_CROP, EARLY_COLD)[short]
     code[drowned] = DROWNED
     for cause, of_seed in _OF_SEED.items():
-        code[(stand == 0) & (result[..., CAUSE] == cause)] = of_seed
-    code[np.isnan(stand) | np.isnan(open_d)] = UNKNOWN
-    unknown = code == UNKNOWN
+        code[(result[..., CAUSE] == cause) & (result[..., FAILED_D] <= open_d)] = of_seed
+    code[unknown] = UNKNOWN
+
+    since_week = result[..., SOWN_D] - 1  # the sowing day is day 1 of the stand
+    up_d = np.where(stand, result[..., EMERGED_D] + since_week, np.nan)
+    over_d = np.where(stand, alive_d + since_week, np.nan)
+    ended_by = np.where(drowned, END_DROWNED, end_cause)
     numbers = {
-        "growing_days": np.where(stand > 0, end_d, 0.0),
-        "end_cause": end_cause.astype(float),
-        "dry_matter_60d_kg_ha": np.where(drowned & (drowned_d < MATURE_D), 0.0, at_60),
+        "end_cause": np.where(stand, ended_by, season_end.NOT_ENDED),
+        "growing_days": np.where(stand, alive_d, 0.0),
+        "emerged_d": up_d,
+        "end_d": over_d,
+        "dry_matter_60d_kg_ha": np.where(drowned & (drowned_d <= MATURE_D), 0.0, at_60),
         "dry_matter_end_kg_ha": np.where(drowned, 0.0, at_end),
     }
-    shown = {name: np.where(unknown, np.nan, values) for name, values in numbers.items()}
+    shown = {n: np.where(unknown, np.nan, v).astype(float) for n, v in numbers.items()}
     return {"outcome": code.astype(float), **shown}
 
 
-def _at_age(values: NDArray[np.float32], age_d: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Value at an age by a straight line between the ages that were kept; 0 before emergence."""
-    n_ages = values.shape[-1]
-    kept = np.nan_to_num(values, nan=0.0)
-    place = np.clip(np.nan_to_num(age_d, nan=0.0) / AGE_STEP_D, 0.0, n_ages)
-    below = np.floor(place).astype(int)
-    share = place - below
-    padded = np.concatenate([np.zeros((*kept.shape[:-1], 1)), kept], axis=-1)
-    upper = np.minimum(below + 1, n_ages)
-    low = np.take_along_axis(padded, below[..., None], axis=-1)[..., 0]
-    high = np.take_along_axis(padded, upper[..., None], axis=-1)[..., 0]
-    high = np.where(high == 0.0, low, high)  # nothing is kept after the end
+def _at_age(result: Results, standing: Results, age_d: Floats) -> Floats:
+    """Dry matter [kg/ha] at an age, by a straight line between the ages kept.
+
+    Before the first age kept it rises from 0 at the age before; the last point is where the run
+    stopped, and later ages have what stood then.
+    """
+    kept = np.nan_to_num(standing[..., DRY_MATTER_KG_HA], nan=0.0)
+    grown = np.concatenate([np.zeros((*kept.shape[:-1], 1)), kept], axis=-1)
+    last_d = np.nan_to_num(result[..., LAST_D], nan=0.0)
+    last = np.nan_to_num(result[..., LAST_DRY_MATTER_KG_HA], nan=0.0)
+    age = np.clip(np.nan_to_num(age_d, nan=0.0), 0.0, last_d)
+    below = np.minimum(age // AGE_STEP_D, kept.shape[-1]).astype(int)
+    low_d = below * AGE_STEP_D
+    whole = (low_d + AGE_STEP_D <= last_d) & (below < kept.shape[-1])
+    above = np.where(whole, below + 1, below)
+    low = np.take_along_axis(grown, below[..., None], axis=-1)[..., 0]
+    high = np.where(whole, np.take_along_axis(grown, above[..., None], axis=-1)[..., 0], last)
+    high_d = np.where(whole, low_d + AGE_STEP_D, last_d)
+    share = (age - low_d) / np.maximum(high_d - low_d, 1e-9)
     return np.asarray(low + share * (high - low))

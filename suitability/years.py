@@ -1,6 +1,6 @@
-"""The daily engine for a whole farm: years in ten by field and week, and how far they move."""
+"""The years of a whole farm: years in ten by field and week, and how far they move."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
@@ -8,15 +8,16 @@ import pandas as pd
 from suitability.cases import cases_of
 from suitability.counted import Counted
 from suitability.crop import Crop
-from suitability.engine import Engine, Offset, Simulated, prepare, simulate
-from suitability.field_years import FieldYears, field_years
+from suitability.engine import Engine, Offset, Simulated, is_compiled, prepare, simulate
+from suitability.field_years import FieldYears, GroundYears, field_years, ground_years
 from suitability.ground import PART_KEYS
 from suitability.notes import Note
 from suitability.record import filled
-from suitability.week_odds import best_weeks, flood_years_in_ten, week_odds
+from suitability.week_odds import best_weeks, flood_years_in_ten, week_odds, works_at
+from suitability.years_notes import years_notes
 
-LAYER = "years in ten"
 Progress = Callable[[str], None]
+_BLOCK = 1000  # fields whose years are held at once
 
 
 @dataclass(frozen=True)
@@ -33,10 +34,14 @@ class Years:
     best: pd.DataFrame
     low: "pd.Series[float]"
     high: "pd.Series[float]"
-    by_field: FieldYears
+    ground: GroundYears
     simulated: Simulated
     parts: pd.DataFrame
     notes: tuple[Note, ...]
+
+    def by_field(self, field_ids: Sequence[str] | None = None) -> FieldYears:
+        """Every year and week of some fields, of all by default, summed up when asked for."""
+        return field_years(self.ground, field_ids)
 
 
 def years_of_farm(
@@ -54,6 +59,11 @@ def years_of_farm(
     ----------
     fields, parts : FIELDS and PARTS tables. counted, findings : by survey rule.
     tables : components, horizons, months, stations and weather of the contract.
+
+    Notes
+    -----
+    Fields are summed up in blocks, so that the years of all of them never lie in memory at once;
+    ``Years.by_field`` makes them again for those that are asked for.
     """
     ready = fields.dropna(subset=["gap_opens", "gap_closes"])
     mine = counted.parts[counted.parts["field_id"].isin(ready["field_id"])]
@@ -65,7 +75,8 @@ def years_of_farm(
         return None
     cases, case = cases_of(table.assign(cokey=table["cokey"].where(known)), ready)
     table["case"] = case.to_numpy()
-    progress("Preparing the daily simulation (the first run compiles it, about 20 seconds)")
+    waits = "" if is_compiled() else " (the first run compiles it: up to half a minute)"
+    progress(f"Preparing the daily simulation{waits}")
     engine = prepare(
         cases,
         _gaps(table, ready, len(cases)),
@@ -78,15 +89,21 @@ def years_of_farm(
     )
     progress(f"Simulating {len(cases)} soils day by day, every sowing week of every year")
     simulated = simulate(engine)
-    by_field = field_years(simulated, table, ready, crop)
+    ground = ground_years(simulated, table, ready, crop)
     floods = flood_years_in_ten(mine, findings, crop)
-    weeks = week_odds(by_field, floods, crop)
+    weeks = pd.concat(
+        [week_odds(years, floods, crop) for years in _blocks(ground)], ignore_index=True
+    )
     best = best_weeks(weeks, fields.set_index("field_id")["soil_65f_held_p80"], crop)
     progress("Looking how far the answer moves")
     low, high = (_works(engine, shift, table, ready, floods, best, crop) for shift in _shifts(crop))
-    return Years(
-        weeks, best, low, high, by_field, simulated, table, _notes(engine, simulated, best, crop)
-    )
+    notes = years_notes(simulated, ground, best, crop)
+    return Years(weeks, best, low, high, ground, simulated, table, notes)
+
+
+def _blocks(ground: GroundYears) -> Iterator[FieldYears]:
+    ids = ground.field_ids
+    return (field_years(ground, ids[i : i + _BLOCK]) for i in range(0, len(ids), _BLOCK))
 
 
 def _gaps(
@@ -117,30 +134,17 @@ def _works(
     best: pd.DataFrame,
     crop: Crop,
 ) -> "pd.Series[float]":
-    """Years in ten that the recommended weeks work under a shift, by field_id."""
-    shifted = week_odds(field_years(simulate(engine, shift), table, fields, crop), floods, crop)
-    at = shifted.set_index(["field_id", "sow_date"])["works_years_in_ten"]
-    keys = pd.MultiIndex.from_arrays([best.index, best["sow_date"]])
-    return pd.Series(at.reindex(keys).to_numpy(), index=best.index)
+    """Years in ten that the recommended weeks work under a shift, by field_id.
+
+    Only those weeks are run: for each case, the weeks of the fields that have it.
+    """
+    asked = table[["case"]].assign(week=table["field_id"].map(best["sow_date"])).dropna()
+    weeks = asked[asked["case"] >= 0].groupby("case")["week"].agg(frozenset)
+    only = tuple(weeks.get(case, frozenset()) for case in range(len(engine.cases)))
+    ground = ground_years(simulate(engine, shift, only), table, fields, crop)
+    found = [works_at(y, _mine(best, y), floods, crop) for y in _blocks(ground)]
+    return pd.concat(found).reindex(best.index) if found else pd.Series(dtype=float)
 
 
-def _notes(
-    engine: Engine, simulated: Simulated, best: pd.DataFrame, crop: Crop
-) -> tuple[Note, ...]:
-    notes = list(simulated.notes)
-    fitted = [b for b in engine.boundaries.values() if b.fitted_to]
-    if fitted:
-        months, agree = sum(b.n_months for b in fitted), sum(b.n_agree for b in fitted)
-        text = (
-            f"The water below {len(fitted)} soils was fitted to the survey's own wetness: {agree} "
-            f"of {months} months agree. That is calibration, not proof."
-        )
-        notes.append(Note(LAYER, "info", text))
-    few = best[best["n_years"] < crop.number("odds.few_years")]
-    if len(few):
-        text = (
-            f"Only {few['n_years'].min():.0f} years of weather stand behind the odds of "
-            f"{len(few)} of {len(best)} fields: take them as rough."
-        )
-        notes.append(Note(LAYER, "caution", text, tuple(few.index)))
-    return tuple(notes)
+def _mine(best: pd.DataFrame, years: FieldYears) -> "pd.Series[str]":
+    return best["sow_date"].reindex(list(years.field_ids)).dropna()

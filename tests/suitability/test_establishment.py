@@ -77,7 +77,7 @@ def test_cold_soil():
     # 15 C: 4 a day, up on day 11, 4 days slower than prompt: 1 - 4/8 = 0.5, just a stand.
     state = sow(alike(15.0))
     assert (state[e.STATUS], state[e.DAYS], state[e.EMERGED]) == (e.UP, 11, 0.5)
-    # 14.9 C: 3.9 a day, day 12, 0.375: too few. 12 C: 14 degree-days in 14 days: never up.
+    # 14.9 C: 3.9 a day, day 12, 0.375: too few. 12 C: 1 a day, not 43 in three weeks: never up.
     for soil_c, emerged in ((14.9, 0.375), (12.0, 0.0)):
         state = sow(alike(soil_c))
         assert (state[e.STATUS], state[e.CAUSE]) == (e.FAILED, e.COLD)
@@ -90,8 +90,12 @@ def test_dry_seed_waits_unharmed_and_comes_up_with_rain():
 
 
 def test_no_rain_within_the_latest_days_fails_for_drought():
-    state = sow(alike(moisture=0.1))
-    assert (state[e.STATUS], state[e.CAUSE], state[e.DAYS]) == (e.FAILED, e.DROUGHT, 14)
+    latest_d = CROP.number("establishment.latest_d")
+    too_dry = CROP.number("establishment.imbibe_moisture_frac") - 1e-9
+    state = sow(alike(moisture=too_dry, days=int(latest_d) + 5))
+    assert (state[e.STATUS], state[e.CAUSE], state[e.DAYS]) == (e.FAILED, e.DROUGHT, latest_d)
+    state = sow(alike(moisture=0.0, days=int(latest_d) - 1))
+    assert state[e.STATUS] == e.WAITING, "the day before it may still come up"
 
 
 def test_drying_out_after_water_uptake_kills():

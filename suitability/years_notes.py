@@ -1,0 +1,67 @@
+"""What to mind of the years in ten: how many stand behind them, and what was fitted."""
+
+import numpy as np
+import pandas as pd
+
+from suitability.crop import Crop
+from suitability.engine import Simulated
+from suitability.field_years import GroundYears, field_years
+from suitability.notes import Note
+from suitability.outcomes import UNKNOWN
+
+LAYER = "years in ten"
+
+
+def years_notes(
+    simulated: Simulated, ground: GroundYears, best: pd.DataFrame, crop: Crop
+) -> tuple[Note, ...]:
+    """Notes on fitting, on few years or none, and on years that the weather's holes cost.
+
+    Parameters
+    ----------
+    simulated, ground : of the run. best : the recommended week of each field with odds.
+    """
+    notes = [*simulated.notes, *_fitted(simulated)]
+    few = best[best["n_years"] < crop.number("odds.few_years")]
+    if len(few):
+        text = (
+            f"Only {few['n_years'].min():.0f} years of weather stand behind the odds of "
+            f"{len(few)} of {len(best)} fields: take them as rough."
+        )
+        notes.append(Note(LAYER, "caution", text, tuple(few.index)))
+    none = tuple(i for i in ground.field_ids if i not in best.index)
+    if none:
+        text = (
+            f"{len(none)} of {len(ground.field_ids)} fields have no odds in years of ten: their "
+            f"soil is not known, or the record has fewer than "
+            f"{crop.number('odds.least_years'):.0f} whole years."
+        )
+        notes.append(Note(LAYER, "caution", text, none))
+    return (*notes, *_lost(ground, best))
+
+
+def _fitted(simulated: Simulated) -> list[Note]:
+    fitted = [b for b in simulated.boundaries.values() if b.fitted_to]
+    if not fitted:
+        return []
+    months, agree = sum(b.n_months for b in fitted), sum(b.n_agree for b in fitted)
+    text = (
+        f"The water below {len(fitted)} soils was fitted to the survey's own wetness: {agree} "
+        f"of {months} months agree. That is calibration, not proof."
+    )
+    return [Note(LAYER, "info", text)]
+
+
+def _lost(ground: GroundYears, best: pd.DataFrame) -> list[Note]:
+    """Years on record that do not count at the recommended week of a field."""
+    if best.empty or not (best["n_years"] < len(ground.years)).any():
+        return []
+    shown = best[best["n_years"] < len(ground.years)].sort_values("n_years", kind="stable")
+    years = field_years(ground, [str(shown.index[0])])
+    week = years.weeks.index(shown["sow_date"].iloc[0])
+    unknown = np.flatnonzero(years.outcome[0, :, week] == UNKNOWN)
+    text = (
+        f"Not counted for {len(shown)} fields, because the weather has holes before or in the gap "
+        f"(most for {shown.index[0]}): {', '.join(str(years.years[y]) for y in unknown)}."
+    )
+    return [Note(LAYER, "info", text, tuple(shown.index))]
