@@ -62,7 +62,7 @@ def daily_weather(weather: pd.DataFrame, lat_deg: float) -> DailyWeather:
     dates = pd.date_range(days.index[0], days.index[-1], freq="D")
     days = days.reindex(dates)
     tmax, tmin = days["tmax_c"].to_numpy(dtype=float), days["tmin_c"].to_numpy(dtype=float)
-    ra = extraterrestrial_mj_m2_d(lat_deg, dates.dayofyear.to_numpy(dtype=float))
+    ra = extraterrestrial_mj_m2_d(lat_deg, dates.day_of_year.to_numpy(dtype=float))
     solar = days["solar_mj_m2_d"].to_numpy(dtype=float)
     values = np.empty((N_WEATHER, len(dates)))
     values[TMAX_C], values[TMIN_C] = tmax, tmin

@@ -112,6 +112,7 @@ def prepare(
     drainage = used.set_index("cokey")["drainage_class"]
     pairs = cases[["cokey", "weather_id"]].drop_duplicates()
     pairs = pairs[pairs["cokey"].isin(used["cokey"])]
+    rows = {cokey: row for row, cokey in enumerate(profile.cokeys)}
 
     def fit(pair: tuple[str, str]) -> LowerBoundary:
         cokey, place = pair
@@ -119,7 +120,7 @@ def prepare(
         named = drainage[cokey]
         return fit_lower_boundary(
             profile,
-            profile.row(cokey),
+            rows[cokey],
             months,
             named if isinstance(named, str) else None,
             record.values[RAIN_MM],
@@ -168,6 +169,7 @@ def simulate(
     standing = np.full((*shape, n_ages, N_STANDING), np.nan, dtype=np.float32)
     fixed, heat = _fixed(engine.crop, shift), soil_heat()
     ran = np.zeros(len(engine.cases), dtype=bool)
+    row_of = {cokey: row for row, cokey in enumerate(engine.profile.cokeys)}
 
     def run(number: int) -> None:
         case = engine.cases.iloc[number]
@@ -175,7 +177,7 @@ def simulate(
         if boundary is None or np.isnan(boundary.base_cm):
             return
         record = engine.weather[case["weather_id"]]
-        row = engine.profile.row(case["cokey"])
+        row = row_of[case["cokey"]]
         soil = soil_rows(engine.profile, row)
         ground = ground_row(
             engine.profile,
