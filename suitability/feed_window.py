@@ -20,12 +20,13 @@ _NITROGEN_TO_PROTEIN = 6.25  # crude protein is defined so
 class WindowRule:
     """Opens at ``opens_d`` or ``opens_height_m``, whichever comes first.
 
-    Closes where crude protein of the whole plant falls under ``least_protein_pct``, and at the
-    first pods.
+    Closes where crude protein of the whole plant falls under ``least_protein_pct``, at ``closes_d``
+    and at the first pods, whichever comes first.
     """
 
     opens_d: float
     opens_height_m: float
+    closes_d: float
     least_protein_pct: float
 
 
@@ -43,12 +44,16 @@ class FeedWindow:
 
 
 def window_rule(
-    crop: Crop, opens_d: float | None = None, opens_height_m: float | None = None
+    crop: Crop,
+    opens_d: float | None = None,
+    opens_height_m: float | None = None,
+    closes_d: float | None = None,
 ) -> WindowRule:
     """The crop file's rule, with what the grower sets instead."""
     return WindowRule(
         crop.number("feed.opens_d") if opens_d is None else opens_d,
         crop.number("feed.opens_height_m") if opens_height_m is None else opens_height_m,
+        crop.number("feed.closes_d") if closes_d is None else closes_d,
         crop.number("feed.least_protein_pct"),
     )
 
@@ -70,7 +75,7 @@ def feed_window(
     with np.errstate(divide="ignore", invalid="ignore"):
         protein = 100 * _NITROGEN_TO_PROTEIN * stand.nitrogen_kg_ha / stand.dry_matter_kg_ha
     poor = _poor_d(protein, standing, rule.least_protein_pct, ages)
-    closes = np.minimum(np.minimum(poor, pods), stand.end_d)
+    closes = np.minimum(np.minimum(np.minimum(poor, rule.closes_d), pods), stand.end_d)
     open_at_all = closes > opens  # false for NaN
     return FeedWindow(
         np.where(open_at_all, opens, np.nan), np.where(open_at_all, closes, np.nan), pods

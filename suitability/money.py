@@ -72,8 +72,12 @@ def sowing_cost_usd_ha(
 
 
 def feed_usd_kg(prices: Prices, crop: Crop) -> float:
-    """What a kilogram of dry matter eaten is worth: the hay of this crop that it saves [USD/kg]."""
-    return prices.hay_usd_kg / (crop.number("feed.hay_dry_matter_pct") / 100)
+    """What a kilogram of dry matter eaten is worth: the grass hay that it saves [USD/kg].
+
+    Without the discount of baled hay: stock pick leaf and leave stem.
+    """
+    whole = prices.hay_roll_usd / prices.hay_roll_kg
+    return whole / (crop.number("feed.hay_dry_matter_pct") / 100)
 
 
 def returns(harvest: Harvest, use: str, sowing_usd_ha: float, prices: Prices, crop: Crop) -> Return:

@@ -93,6 +93,8 @@ def choose(choices: Choices, limits: Limits, seconds: float = SECONDS) -> Chosen
     possible is left open, then the aim is made best, and of equals under "8 in 10" the best mean.
     Solved by branch and bound (HiGHS), so a choice that is proved is the best there is.
     """
+    if not choices.net_usd.size:
+        return _nothing(choices, limits)
     kept = _undominated(choices, limits)
     small = _only(choices, kept)
     fixed_short: float | None = None
@@ -109,6 +111,15 @@ def choose(choices: Choices, limits: Limits, seconds: float = SECONDS) -> Chosen
         better = _solve(small, limits, "mean", fixed_short, found.aim_usd, seconds)
         found = found if better is None else replace(better, proved=found.proved)
     return None if found is None else replace(found, taken=tuple(int(kept[i]) for i in found.taken))
+
+
+def _nothing(choices: Choices, limits: Limits) -> Chosen | None:
+    """The plan of a farm without a field to choose."""
+    if limits.must or (limits.least_ha or 0.0) > 0:
+        return None
+    years = choices.net_usd.shape[1]
+    short = np.array(limits.need_by_week_kg)
+    return Chosen((), 0, 0.0, np.zeros(years), short, np.zeros((0, len(short))), proved=True)
 
 
 def aim_value(by_year_usd: Floats, aim: str) -> float:

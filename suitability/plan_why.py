@@ -22,17 +22,18 @@ CODES = (
 )
 MOST_SOLVED = 60  # fields for which the choice is made again without them; more: their own return
 _SECONDS = 3.0  # for each time the choice is made again
-_NOTHING_USD = 0.005
 
 
 @dataclass(frozen=True)
 class Reasons:
     """By number of field: the code, and what the plan would lose without it or lose by taking it.
 
-    ``worth_usd`` of a field that is in: the aim with it less the aim without. Of a field that is
+    ``worth_usd`` of a field that is in: the aim with it less the best aim without it; where a herd
+    must be fed, less that of the other fields alone. Of a field that is
     out: what adding it to this plan would bring, whatever the limits. ``next_field`` is the best of
     those that are out; None where none is. ``bag_usd``: what the aim gains when the budget holds
-    one more bag; None without a budget. ``need_usd``: what the aim gives up for the herd's need.
+    one more bag; None without a budget. ``need_usd``: what the aim gives up for the
+    herd's need, that is, how much dearer it is than the hay it saves.
     """
 
     code: dict[int, str]
@@ -49,9 +50,11 @@ def reasons(choices: Choices, limits: Limits, chosen: Chosen) -> Reasons:
     taken = {int(choices.field[i]): i for i in chosen.taken}
     code: dict[int, str] = {}
     worth: dict[int, float] = {}
+    solve = len(taken) <= MOST_SOLVED and not limits.need_by_week_kg
+    by_itself = _by_itself(choices, limits, taken)
     for field in taken:
-        worth[field] = _worth_in(choices, limits, chosen, field, solve=len(taken) <= MOST_SOLVED)
-        code[field] = _why_in(limits, field, worth[field])
+        worth[field] = _worth_in(choices, limits, chosen, field, solve=solve)
+        code[field] = _why_in(limits, field, by_itself)
     lifted = _lifted(choices, limits)
     for field in fields:
         if field in taken:
@@ -94,10 +97,18 @@ def _aim_of(choices: Choices, limits: Limits, taken: tuple[int, ...]) -> float:
     return aim_value(by_year_usd(choices, taken, bags, limits.need_kg), limits.aim)
 
 
-def _why_in(limits: Limits, field: int, worth_usd: float) -> str:
+def _by_itself(choices: Choices, limits: Limits, taken: dict[int, int]) -> set[int]:
+    """Fields that would be in without a least area and without a need of feed."""
+    if limits.least_ha is None and not limits.need_by_week_kg:
+        return set(taken)
+    free = choose(choices, replace(limits, least_ha=None, need_by_week_kg=()), _SECONDS)
+    return set() if free is None else {int(choices.field[i]) for i in free.taken}
+
+
+def _why_in(limits: Limits, field: int, by_itself: set[int]) -> str:
     if field in limits.must:
         return "you_put_in"
-    if worth_usd > -_NOTHING_USD:
+    if field in by_itself:
         return "pays"
     return "feed" if limits.need_by_week_kg else "least_area"
 

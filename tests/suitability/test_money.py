@@ -111,9 +111,9 @@ def test_a_year_not_worth_baling_is_not_baled():
 
 
 def test_grazing_by_hand():
-    # Half of 4000 kg is eaten; it saves hay: 0.09921 / 0.85 = 0.11672 $/kg dry: 233.4 $/ha.
+    # Half of 4000 kg is eaten; it saves grass hay: 60 $ / 408.23 kg / 0.85 = 0.17291 $/kg dry.
     got = returns(_harvest([4000.0]), "graze", 0.0, P, CROP)
-    assert got.eaten_kg_ha[0] == 2000 and got.feed_usd_ha[0] == pytest.approx(233.4, abs=0.1)
+    assert got.eaten_kg_ha[0] == 2000 and got.feed_usd_ha[0] == pytest.approx(345.8, abs=0.1)
     assert got.harvest_usd_ha[0] == 0
 
 

@@ -1,0 +1,62 @@
+"""Wishes that no plan can keep, told in one message."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from suitability.errors import InputError, listed
+from suitability.money import USES
+from suitability.plan_choice import Choices
+from suitability.plan_settings import PlanSettings
+
+_HA_PER_AC = 0.40468564224
+_WHY = {
+    "no_odds": "nothing could be simulated for it: it needs soil, weather and a gap",
+    "no_ground": "it has no sowable ground",
+    "no_use": f"it does not say what its stand is for; set use to one of {', '.join(USES)}",
+}
+
+
+def wish_faults(
+    settings: PlanSettings, field_ids: tuple[str, ...], why_not: Mapping[str, str]
+) -> list[str]:
+    """Faults of what the grower wishes for single fields."""
+    faults = []
+    for key, wished in (("fields_in", settings.fields_in), ("fields_out", settings.fields_out)):
+        lost = [i for i in wished if i not in field_ids]
+        faults += [f"{key}: there is no field {i!r}" for i in lost]
+    faults += [f"rent: there is no field {i!r}" for i in settings.rent_usd_ha if i not in field_ids]
+    both = sorted(set(settings.fields_in) & set(settings.fields_out))
+    faults += [f"field {i!r} is both in and out" for i in both]
+    faults += [
+        f"fields_in: field {i!r} cannot be planned: {_WHY[why_not[i]]}"
+        for i in settings.fields_in
+        if why_not.get(i) in _WHY
+    ]
+    return faults
+
+
+def told(faults: list[str]) -> InputError:
+    """One error out of all faults."""
+    return InputError(
+        listed("The plan cannot be made", faults, "Mend these lines under [plan] in farm.toml.")
+    )
+
+
+def impossible(settings: PlanSettings, choices: Choices) -> InputError:
+    """Why no choice keeps the limits: each that cannot be kept by itself, else that they clash."""
+    faults = []
+    fields = np.unique(choices.field)
+    area_ha = sum(float(choices.area_ha[choices.field == f].max()) for f in fields)
+    if settings.least_ha is not None and settings.least_ha > area_ha:
+        wanted, there = settings.least_ha / _HA_PER_AC, area_ha / _HA_PER_AC
+        faults.append(
+            f"least_acres: {wanted:.1f} acres are asked for, {there:.1f} acres ({area_ha:.1f} ha) "
+            "can be sown"
+        )
+    if not faults:
+        faults.append(
+            "order_budget_usd, most_acres, least_acres and fields_in cannot all be kept at once: "
+            "raise the budget or the most acres, or ask for less"
+        )
+    return told(faults)
