@@ -43,6 +43,14 @@ RATING: dict[str, Swatch] = {
     "": VERDICT["not known"],
 }
 
+# Years in ten that a sowing week works, by the crop file's limits: good, fair, poor, fewer.
+YEARS: dict[str, Swatch] = {
+    "y3": Swatch("#45561A", "plain", "#45561A"),
+    "y2": Swatch("#7E8A34", "dots", "#FFFFFF"),
+    "y1": Swatch("#C3BB74", "stripes", "#6B6320"),
+    "y0": Swatch("#F1EAD3", "plain", "#F1EAD3"),
+}
+
 WATER_PAPER = "#E3EEF8"  # under the hatch of wet ground
 WATER = "#0B4F8A"  # hatch and edge of wet ground; water itself
 

@@ -9,9 +9,10 @@ from shapely.geometry.base import BaseGeometry
 
 from maps import colours
 from maps.assessment import Assessment
-from maps.drawing_frame import Frame, foot, frame_for, label
+from maps.drawing_frame import Frame, foot, frame_for, label, sheet
 from maps.hatching import dots, stripes
 from maps.legend import Legend
+from maps.open_water import open_water
 from maps.shown_names import shown
 from maps.words import Words
 
@@ -47,6 +48,7 @@ def farm_svg(assessment: Assessment, words: Words, legend: Legend, width_px: int
             places[field_id] = _visible(frame.to_px(shape))
             ground[verdict_of[field_id]].append(places[field_id])
     body = [_filled(shapes, verdict) for verdict, shapes in ground.items()]
+    body.append(_water(frame, open_water(assessment).geometry))
     body.append(_wet(frame, assessment.wet_ground.geometry))
     body.append(_numbers(frame, places, field_numbers(assessment)))
     text = words("drawing.farm", n=len(places))
@@ -73,6 +75,8 @@ def field_svg(
         body.append(_strokes(stripes(outline, STRIPE_PX, 45), swatch.fill, 1.6))
     edges = [frame.to_px(part) for part in parts.geometry if part is not None]
     body.extend(_path(edge, stroke=colours.SOIL_EDGE, width=1.2) for edge in edges)
+    water = open_water(assessment)
+    body.append(_water(frame, water[water.field_id == field_id].geometry))
     body.append(_wet(frame, wet.geometry))
     body.append(_path(outline, stroke=colours.INK, width=2.2, dashed=swatch.pattern == "blank"))
     body.extend(_symbols(edges, parts))
@@ -81,11 +85,13 @@ def field_svg(
 
 
 def swatch_svg(name: str, size_px: int = 26) -> str:
-    """A small square for the key: a verdict, or ``wet ground`` or ``soil``."""
+    """A small square for the key: a verdict, ``wet ground``, ``open water`` or ``soil``."""
     high = size_px * 0.7
     square = shapely.box(1, 1, size_px - 1, high - 1)
     if name == "wet ground":
         body = _wet_shape(square)
+    elif name == "open water":
+        body = _path(square, fill=colours.WATER)
     elif name == "soil":
         body = _path(square, fill=colours.PAPER, stroke=colours.SOIL_EDGE, width=1.2)
     else:
@@ -97,11 +103,7 @@ def swatch_svg(name: str, size_px: int = 26) -> str:
 
 
 def _sheet(frame: Frame, body: str, text: str) -> str:
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{escape(text)}"'
-        f' viewBox="0 0 {frame.width_px} {frame.height_px}"'
-        f' width="{frame.width_px}" height="{frame.height_px}">{body}</svg>'
-    )
+    return sheet(frame.width_px, frame.height_px, body, text)
 
 
 def _filled(shapes: list[BaseGeometry], verdict: str) -> str:
@@ -122,6 +124,14 @@ def _filled(shapes: list[BaseGeometry], verdict: str) -> str:
         _path(each, fill=swatch.fill)
         + mark
         + _path(each, stroke=colours.INK, width=width, dashed=dashed)
+    )
+
+
+def _water(frame: Frame, shapes: Any) -> str:
+    return "".join(
+        _path(_visible(frame.to_px(shape)), fill=colours.WATER)
+        for shape in shapes
+        if shape is not None and not shape.is_empty
     )
 
 

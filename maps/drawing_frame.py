@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from html import escape
 
 import numpy as np
 import shapely
@@ -114,6 +115,15 @@ def _north(frame: Frame, words: Words, y: float) -> str:
     x = frame.width_px - MARGIN_PX - 12
     return f'<path d="M{x} {y - 17:.1f}l7 19l-7 -5l-7 5z" fill="{colours.INK}"/>' + label(
         x, y + 17, words("drawing.north"), 13, "middle", bold=True
+    )
+
+
+def sheet(width_px: int, height_px: int, body: str, text: str) -> str:
+    """One ``<svg>`` around a drawing; ``text`` is what is read aloud instead of it."""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{escape(text)}"'
+        f' viewBox="0 0 {width_px} {height_px}"'
+        f' width="{width_px}" height="{height_px}">{body}</svg>'
     )
 
 

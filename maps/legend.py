@@ -50,6 +50,26 @@ class Legend:
             return ""
         return f"{depth_cm / CM_PER_IN:.0f} inches" if self.units == "us" else f"{depth_cm:.0f} cm"
 
+    @property
+    def dry_matter_unit(self) -> str:
+        """``lb/ac`` or ``kg/ha``."""
+        return "lb/ac" if self.units == "us" else "kg/ha"
+
+    @property
+    def dry_matter_factor(self) -> float:
+        """What a kg/ha is in ``dry_matter_unit``."""
+        return 1 / KG_HA_PER_LB_AC if self.units == "us" else 1.0
+
+    def dry_matter(self, dry_matter_kg_ha: float) -> str:
+        """``4,500`` to the hundred, in ``dry_matter_unit``."""
+        if _missing(dry_matter_kg_ha):
+            return ""
+        return f"{round(dry_matter_kg_ha * self.dry_matter_factor / 100) * 100:,}"
+
+    def month(self, month: int) -> str:
+        """``Apr``."""
+        return MONTHS[month - 1][:3]
+
     def length(self, length_m: float) -> str:
         """``820 ft`` or ``250 m``."""
         if _missing(length_m):

@@ -6,6 +6,7 @@ once more. The page's security policy is taken from these constants before any d
 
 import base64
 import hashlib
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import metadata
@@ -73,13 +74,14 @@ def constant_page() -> Page:
     farm_map.default_js = []
     farm_map.default_css = []
     own = "".join(
-        _template(name) for name in ("map_table.js", "map_detail.js", "map_ground.js", "map.js")
+        _without_indent(_template(name))
+        for name in ("map_table.js", "map_detail.js", "map_weeks.js", "map_ground.js", "map.js")
     )
     farm_map.add_child(FarmPage(own))
     figure = Figure()
     figure.add_child(farm_map)
     figure.render()
-    style = _leaflet_style() + _template("map.css")
+    style = _leaflet_style() + _without_indent(_template("map.css"))
     library = _leaflet("leaflet.js").replace("//# sourceMappingURL=leaflet.js.map", "").strip()
     script = figure.script.render().strip()
     return Page(
@@ -115,6 +117,11 @@ def _template(name: str) -> str:
     return (files("maps") / "templates" / name).read_text("utf-8").replace("\r\n", "\n")
 
 
+def _without_indent(text: str) -> str:
+    """The same code without leading blanks and lines that hold nothing, for a lighter page."""
+    return re.sub(r"^\s+", "", text, flags=re.M)
+
+
 def _leaflet(name: str) -> str:
     found = [f for f in metadata.files(LEAFLET_WHEEL) or [] if f.name == name]
     data = found[0].read_binary() if found else b""
@@ -126,10 +133,22 @@ def _leaflet(name: str) -> str:
     return data.decode("utf-8").replace("\r\n", "\n")
 
 
+# Parts of Leaflet that the page has not: their style is left out.
+_UNUSED_STYLE = re.compile(
+    r"popup|tooltip|attribution|control-layers|control-zoom|leaflet-bar|tile|overlay-image|vml|lvml"
+)
+
+
 def _leaflet_style() -> str:
-    """Leaflet's style without the lines that would load pictures; we use none of them."""
-    lines = _leaflet("leaflet.css").split("\n")
-    return "\n".join(line for line in lines if "url(" not in line)
+    """Leaflet's style without pictures, and without what the page does not use."""
+    plain = re.sub(r"/\*.*?\*/", "", _leaflet("leaflet.css"), flags=re.S)
+    rules = []
+    for names, body in re.findall(r"([^{}]+)\{([^{}]*)\}", plain):
+        used = [n for n in map(str.strip, names.split(",")) if not _UNUSED_STYLE.search(n)]
+        lines = [line.strip() for line in body.split(";") if "url(" not in line and line.strip()]
+        if used and lines:
+            rules.append(f"{','.join(used)}{{{';'.join(lines)}}}")
+    return "\n".join(rules) + "\n"
 
 
 def _licence() -> str:

@@ -9,7 +9,7 @@ import pandas as pd
 from maps.assessment import Assessment
 from maps.drawing import field_numbers
 from maps.legend import Legend
-from maps.sentences import Rating, Teller
+from maps.sentences import Rating, Teller, years_text
 from maps.shown_names import shown
 from maps.words import Words
 from suitability.columns import QUALITIES, VERDICT_WORDS, WORDS
@@ -33,6 +33,9 @@ class Told:
     area: str
     sowable_ha: float
     sowable: str
+    works: str
+    works_key: int
+    sow_date: str
     verdict: str
     order: int
     fills: list[str]
@@ -51,7 +54,11 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
     fields = assessment.fields.set_index("field_id")
     soils = dict(list(assessment.soil_parts.groupby("field_id")))
     noted: dict[str, list[str]] = {}
+    everyone = set(fields.index)
     for note in assessment.notes:
+        # How a file was read for all fields alike stands once, at the foot of the page.
+        if note.level == "info" and len(everyone) > 1 and everyone <= set(note.field_ids):
+            continue
         for field_id in note.field_ids:
             noted.setdefault(field_id, []).append(shown(note.text, _NOTE_LETTERS))
     told = []
@@ -78,13 +85,18 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
                 area=legend.area_number(row.area_ha),
                 sowable_ha=row.sowable_ha,
                 sowable=_number(row.sowable_ha, legend, words),
+                works=years_text(row.works_years_in_ten) if _known(row.works_years_in_ten) else "",
+                works_key=(
+                    round(10 * row.works_years_in_ten) if _known(row.works_years_in_ten) else -1
+                ),
+                sow_date=legend.day(row.sow_date) if _known(row.works_years_in_ten) else "",
                 verdict=_capital(teller.verdict(row)),
                 order=VERDICT_WORDS.index(row.verdict),
                 fills=[VERDICT_FILL[row.verdict], *(rating["fill"] for rating in ratings)],
                 ratings=ratings,
                 why=why,
                 mind=[text for text in teller.conditions(row) if text and text != why],
-                facts=_facts(row, field, words, legend),
+                facts=_facts(row, field, teller),
                 soils=_soils(soils.get(field_id), legend),
                 noted=noted.get(field_id, []),
             )
@@ -95,13 +107,14 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
 def told_wet(assessment: Assessment, words: Words, legend: Legend) -> list[dict[str, Any]]:
     """Every wet ground: the index of its field among the verdicts, and what is known of it."""
     numbers = field_numbers(assessment)
+    teller = Teller(words, legend)
     told = []
     for _, row in assessment.wet_ground.iterrows():
         number = numbers[row.field_id]
         cause = words(f"map.cause.{row.cause.replace(' ', '_')}")
         facts = [[words("map.area"), legend.area(row.area_ha)]]
         if _known(row.years_in_ten):
-            years = words("map.too_wet_value", n=f"{row.years_in_ten:.0f}")
+            years = words("map.weeks_value", n=teller.spoken_years(row.years_in_ten))
         else:
             years = words("map.too_wet_unknown")
         facts.append([words("map.too_wet"), years])
@@ -140,23 +153,24 @@ def _rating(teller: Teller, row: "pd.Series[Any]", quality: str) -> dict[str, An
     }
 
 
-def _facts(
-    row: "pd.Series[Any]", field: "pd.Series[Any]", words: Words, legend: Legend
-) -> list[list[str]]:
+def _facts(row: "pd.Series[Any]", field: "pd.Series[Any]", teller: Teller) -> list[list[str]]:
+    words, legend = teller.words, teller.legend
     sowable = legend.area(row.sowable_ha) if row.sowable_ha else words("map.none")
     facts = [
         [words("map.sowable"), sowable],
         [words("map.area"), legend.area(row.area_ha)],
     ]
-    if _known(row.works_years_in_ten):
-        value = words("map.works_value", n=f"{row.works_years_in_ten:.0f}")
+    by_years = row.score_basis == "years in ten"  # then the sowing weeks tell these
+    if _known(row.works_years_in_ten) and not by_years:
+        value = words("map.weeks_value", n=teller.spoken_years(row.works_years_in_ten))
         facts.insert(0, [words("map.works"), value])
-    if legend.day(row.sow_date):
+    if legend.day(row.sow_date) and not by_years:
         facts.append([words("map.sow_date"), legend.day(row.sow_date)])
     half, early = legend.day(row.first_freeze_p50), legend.day(row.first_freeze_p10)
     if half and early:
         value = words("map.first_freeze_value", half=half, early=early)
         facts.append([words("map.first_freeze"), value])
+    facts.extend([words(f"map.{name}"), text] for name, text in teller.flowers(row))
     if shown(field["owner"]):
         facts.append([words("map.owner"), shown(field["owner"])])
     if _known(row.soil_cover_pct):

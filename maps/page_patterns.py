@@ -11,6 +11,7 @@ FILLS: dict[str, Swatch] = {
     "low": colours.RATING["S1"],
     "mid": colours.RATING["S2"],
     "high": colours.RATING["N"],
+    **colours.YEARS,
 }
 
 
@@ -29,10 +30,12 @@ def patterns_svg() -> str:
 
 
 def swatch_svg(name: str) -> str:
-    """A small square for the key, filled as the map is; ``wet`` and ``soil`` besides the fills."""
+    """A small square for the key, filled as the map is; also ``wet``, ``water`` and ``soil``."""
     fill, edge, dash = f"url(#fill-{name})", colours.INK, ""
     if name == "wet":
         edge = colours.WATER
+    elif name == "water":
+        fill = edge = colours.WATER
     elif name == "soil":
         fill, edge = "none", colours.SOIL_EDGE
     elif FILLS[name].pattern == "blank":

@@ -60,6 +60,15 @@ class Paper(FPDF):
         )
         self.set_text_color(INK)
 
+    def narrow_block(self, text: str, wide_mm: float, size_pt: float) -> None:
+        """Set a quiet paragraph in a column."""
+        self.set_font(FONT, "", size_pt)
+        self.set_text_color(QUIET)
+        height = size_pt * _MM_PER_PT * _LINE
+        words = self.plain(text)
+        self.multi_cell(wide_mm, height, words, align=Align.L, new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+        self.set_text_color(INK)
+
     def heading(self, text: str, size_pt: float = 12, room_mm: float = 22) -> None:
         """Set a heading, on the next page where no ``room_mm`` are left below it."""
         if self.will_page_break(room_mm):

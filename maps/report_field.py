@@ -7,12 +7,16 @@ from typing import Any
 import pandas as pd
 
 from maps.assessment import Assessment
+from maps.calendar_drawing import calendar_svg
 from maps.drawing import field_numbers, field_svg, swatch_svg
+from maps.open_water import open_water
 from maps.report_limits import SLIVER_PCT, limits_table, not_judged, with_share
 from maps.report_table import Table
+from maps.report_weeks import weeks_table
 from maps.sentences import Teller
 from maps.shown_names import shown
 from maps.words import Words
+from maps.years_drawing import years_svg
 from suitability.columns import CLASSES, KNOWLEDGE, UNSURVEYED
 
 # Dated columns of the verdicts: the sentence, how its days are told, and years of 10 for each.
@@ -22,6 +26,7 @@ _DATES = (
     ("killing_freeze", "before", (("first_freeze_28f_p50", 5), ("first_freeze_28f_p10", 1))),
     ("warm_soil", "by", (("soil_65f_held_p50", 5), ("soil_65f_held_p80", 8))),
 )
+_AGES_D = (45, 60, 90)
 
 
 @dataclass(frozen=True)
@@ -36,7 +41,14 @@ class FieldPage:
     why: str
     mind: list[str]
     facts: list[tuple[str, str]]
+    doubts: list[str]
     drawing: str
+    years: str
+    years_hint: str
+    calendar: str
+    season: list[str]
+    weeks: Table | None
+    weeks_hint: str
     key: list[tuple[str, str]]
     rating_table: Table
     inoculant: str
@@ -63,6 +75,13 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         why=why,
         mind=[line for line in teller.conditions(row) if line and line != why],
         facts=_facts(teller, row),
+        doubts=teller.doubts(row),
+        years=years_svg(assessment, field_id, words, teller.legend),
+        years_hint=words("report.years_hint", day=teller.legend.day(row.sow_date)),
+        calendar=calendar_svg(row, who, words, teller.legend),
+        season=_season(teller, row),
+        weeks=weeks_table(assessment, teller, field_id),
+        weeks_hint=words("report.weeks_hint", unit=teller.legend.dry_matter_unit),
         drawing=field_svg(assessment, field_id, words, teller.legend, width_px=430),
         key=_key(assessment, words, field_id),
         rating_table=_ratings(teller, row),
@@ -73,13 +92,30 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         soils=_soils(assessment, teller, field_id),
         limits=limits_table(assessment, teller, field_id),
         not_judged=not_judged(assessment, words, field_id),
-        notes=[shown(n.text, 600) for n in assessment.notes if field_id in n.field_ids],
+        notes=_notes(assessment, field_id),
     )
 
 
 def field_name(who: "pd.Series[Any]", field_id: str) -> str:
     """The field's name as shown; its id where it has no name."""
     return shown(who["name"]) or shown(field_id)
+
+
+def field_heading(page: "FieldPage", words: Words) -> str:
+    """``Field 3: Home Forty``; the number alone where the name is nothing but the number."""
+    title = words("report.field_title", n=page.number)
+    return title if page.name == str(page.number) else f"{title}: {page.name}"
+
+
+def _notes(assessment: Assessment, field_id: str) -> list[str]:
+    """Notes on this field; how files were read for all fields alike stands on the last page."""
+    everyone = set(assessment.verdicts.field_id)
+    return [
+        shown(note.text, 600)
+        for note in assessment.notes
+        if field_id in note.field_ids
+        and not (note.level == "info" and len(everyone) > 1 and everyone <= set(note.field_ids))
+    ]
 
 
 def _facts(teller: Teller, row: "pd.Series[Any]") -> list[tuple[str, str]]:
@@ -101,11 +137,25 @@ def _facts(teller: Teller, row: "pd.Series[Any]") -> list[tuple[str, str]]:
         ("class", klass),
         ("basis", words(f"report.score_basis.{_code(basis)}") if _known(basis) else ""),
     ]
-    if _known(works):
-        facts.append(("works", words("report.years_in_ten", n=f"{works:.0f}")))
-    if _known(row.sow_date):
+    by_years = basis == "years in ten"  # then the answer has told the two
+    if _known(works) and not by_years:
+        facts.append(("works", words("report.years_in_ten", n=teller.spoken_years(works))))
+    if _known(row.sow_date) and not by_years:
         facts.append(("sow", legend.day(row.sow_date)))
     return [(words(f"report.fact.{name}"), text or unknown) for name, text in facts]
+
+
+def _season(teller: Teller, row: "pd.Series[Any]") -> list[str]:
+    """How many days it has to grow, and when it flowers, for the recommended week."""
+    words = teller.words
+    told = []
+    if all(_known(row[f"reach_{age}d_years_in_ten"]) for age in _AGES_D):
+        years = {
+            f"d{age}": teller.spoken_years(row[f"reach_{age}d_years_in_ten"]) for age in _AGES_D
+        }
+        told.append(words("report.reach", day=teller.legend.day(row.sow_date), **years))
+    flowers = teller.flowers(row)
+    return [*told, *(words(f"report.{name}", text=text) for name, text in flowers)]
 
 
 def _ratings(teller: Teller, row: "pd.Series[Any]") -> Table:
@@ -167,6 +217,8 @@ def _key(assessment: Assessment, words: Words, field_id: str) -> list[tuple[str,
     key = []
     if (assessment.wet_ground.field_id == field_id).any():
         key.append((swatch_svg("wet ground"), words("drawing.wet_ground")))
+    if (open_water(assessment).field_id == field_id).any():
+        key.append((swatch_svg("open water"), words("drawing.open_water")))
     if (assessment.soil_parts.field_id == field_id).any():
         key.append((swatch_svg("soil"), words("drawing.soil")))
     return key

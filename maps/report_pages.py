@@ -9,11 +9,13 @@ from maps.colours import VERDICT
 from maps.drawing import farm_svg, field_numbers, swatch_svg
 from maps.field_table import field_table
 from maps.legend import Legend
+from maps.open_water import open_water
 from maps.report_field import FieldPage, field_name, field_page
 from maps.report_limits import source_numbers
 from maps.report_table import Table
 from maps.sentences import Teller
 from maps.shown_names import shown
+from maps.weeks_drawing import weeks_svg
 from maps.words import Words, load_words
 from suitability.crop import Crop
 
@@ -33,6 +35,7 @@ class Report:
     made: str
     lead: str
     drawing: str
+    weeks: str
     key: list[tuple[str, str]]
     table: Table
     fields: list[FieldPage]
@@ -67,6 +70,7 @@ def report_pages(assessment: Assessment) -> Report:
         made=words("report.made", day=legend.full_day(date.fromisoformat(made.made_on))),
         lead=teller.farm(assessment),
         drawing=farm_svg(assessment, words, legend, width_px=520),
+        weeks=weeks_svg(assessment, words, legend, width_px=520),
         key=_key(assessment, words),
         table=_farm_table(assessment, teller),
         fields=[field_page(assessment, teller, f) for f in assessment.verdicts.field_id],
@@ -87,6 +91,8 @@ def _key(assessment: Assessment, words: Words) -> list[tuple[str, str]]:
         for verdict in VERDICT
         if verdict in there
     ]
+    if len(open_water(assessment)):
+        key.append((swatch_svg("open water"), words("drawing.open_water")))
     if len(assessment.wet_ground):
         key.append((swatch_svg("wet ground"), words("drawing.wet_ground")))
     return key

@@ -5,7 +5,7 @@ from pathlib import Path
 from maps.assessment import Assessment
 from maps.colours import PAPER, VERDICT
 from maps.pdf_paper import Paper
-from maps.report_field import FieldPage
+from maps.report_field import FieldPage, field_heading
 from maps.report_pages import Report, report_pages
 
 _BAR_MM = 2.5
@@ -42,17 +42,21 @@ def _farm(paper: Paper, report: Report, links: list[int]) -> None:
     paper.ln(2)
     paper.text_block(report.lead, 13)
     paper.ln(4)
-    paper.ln(paper.drawing(report.drawing, paper.epw, 125) + 1)
+    if report.weeks:
+        paper.text_block(report.words("map.weeks_heading"), 12, bold=True)
+        paper.ln(paper.drawing(report.weeks, paper.epw, 30) + 1)
+        paper.text_block(report.words("map.weeks_still"), 9, quiet=True)
+        paper.ln(3)
+    paper.ln(paper.drawing(report.drawing, paper.epw, 115 if report.weeks else 125) + 1)
     paper.key(report.key)
-    paper.heading(report.say("fields_heading"))
+    paper.heading(report.say("fields_heading"), room_mm=50)
     paper.text_block(report.say("fields_hint"), 9, quiet=True)
     paper.ln(1)
     paper.grid(report.table, links)
 
 
 def _field(paper: Paper, report: Report, field: FieldPage) -> None:
-    title = report.say("field_title", n=field.number)
-    paper.text_block(f"{title}: {field.name}", 16, bold=True)
+    paper.text_block(field_heading(field, report.words), 16, bold=True)
     if field.owner:
         paper.text_block(report.say("of_owner", owner=field.owner), 9, quiet=True)
     paper.ln(2)
@@ -60,10 +64,15 @@ def _field(paper: Paper, report: Report, field: FieldPage) -> None:
     if field.mind:
         paper.heading(report.say("mind_heading"))
         paper.bullets(field.mind)
+    if field.doubts:
+        paper.heading(report.say("doubts_heading"))
+        paper.bullets(field.doubts)
     _drawing_and_facts(paper, report, field)
-    paper.heading(report.say("ratings_heading"))
+    _calendar_and_years(paper, report, field)
+    paper.heading(report.say("ratings_heading"), room_mm=36)
     paper.text_block(report.say("ratings_hint"), 9, quiet=True)
     paper.grid(field.rating_table)
+    _sowing_weeks(paper, report, field)
     paper.heading(report.say("inoculant_heading"))
     paper.text_block(field.inoculant)
     paper.heading(report.say("freezes_heading"))
@@ -97,18 +106,57 @@ def _drawing_and_facts(paper: Paper, report: Report, field: FieldPage) -> None:
         paper.add_page()
     paper.ln(3)
     left, top, page = paper.l_margin, paper.get_y(), paper.page_no()
-    height = paper.drawing(field.drawing, paper.epw * 0.56, 72)
+    height = paper.drawing(field.drawing, paper.epw * 0.56, 62)
     beside = left + paper.epw * 0.6
     paper.set_left_margin(beside)
     paper.set_xy(beside, top)
     for name, value in field.facts:
-        paper.text_block(name, 9, quiet=True)
-        paper.text_block(value, 10, bold=True)
-        paper.ln(1)
+        paper.text_block(name, 8.5, quiet=True)
+        paper.text_block(value, 9.5, bold=True)
+        paper.ln(0.6)
     facts_end = paper.get_y() if paper.page_no() == page else top
     paper.set_left_margin(left)
     paper.set_xy(left, max(top + height + 2, facts_end + 1))
     paper.key(field.key)
+
+
+def _calendar_and_years(paper: Paper, report: Report, field: FieldPage) -> None:
+    """Set the two side by side."""
+    pairs = [
+        ("calendar_heading", field.calendar, ""),
+        ("years_heading", field.years, field.years_hint),
+    ]
+    pairs = [(name, drawing, hint) for name, drawing, hint in pairs if drawing]
+    if not pairs:
+        return
+    if paper.will_page_break(70):
+        paper.add_page()
+    paper.ln(3)
+    left, top, half = paper.l_margin, paper.get_y(), paper.epw / 2
+    lowest = top
+    for column, (name, drawing, hint) in enumerate(pairs):
+        x = left + column * half
+        paper.set_left_margin(x)
+        paper.set_xy(x, top)
+        paper.text_block(report.say(name), 12, bold=True)
+        paper.ln(1)
+        height = paper.drawing(drawing, half - 6, 80, x)
+        paper.set_xy(x, paper.get_y() + height + 1)
+        if hint:
+            paper.narrow_block(hint, half - 6, 8)
+        lowest = max(lowest, paper.get_y())
+    paper.set_left_margin(left)
+    paper.set_xy(left, lowest + 1)
+
+
+def _sowing_weeks(paper: Paper, report: Report, field: FieldPage) -> None:
+    if not field.weeks:
+        return
+    paper.heading(report.say("weeks_heading"), room_mm=60)
+    paper.text_block(field.weeks_hint, 9, quiet=True)
+    paper.grid(field.weeks)
+    paper.ln(2)
+    paper.bullets(field.season)
 
 
 def _soils(paper: Paper, report: Report, field: FieldPage) -> None:

@@ -237,6 +237,24 @@ class Teller:
         kind = "wet" if not water_ha else "both" if wet_ha > 1e-6 * row.area_ha else "water"
         return self.words(f"condition.left_{kind}")
 
+    def flowers(self, row: "pd.Series[Any]") -> list[tuple[str, str]]:
+        """``first_flower`` and ``first_pods`` with their days; empty where nothing is known."""
+        if not row.first_flower_mmdd:
+            return []
+        day, seed = self.legend.day, f"flower.seed_{_key(row.seed_type)}"
+        latest = day(row.latest_flower_mmdd)
+        key = "flower.range" if latest else "flower.from"
+        days = {"first": day(row.first_flower_mmdd), "latest": latest}
+        told = [("first_flower", self.words(key, seed=self.words(seed), **days))]
+        if row.first_pods_mmdd:
+            frozen = row.first_freeze_28f_p50 and (
+                row.first_pods_mmdd >= row.first_freeze_28f_p50
+                or row.first_pods_mmdd < row.first_flower_mmdd
+            )
+            key = "flower.pods_frozen" if frozen else "flower.pods"
+            told.append(("first_pods", self.words(key, day=day(row.first_pods_mmdd))))
+        return told
+
     def inoculant(self, assessment: Assessment, field_id: str) -> str:
         """Why the inoculant goes on at this rate."""
         last_year = assessment.fields.set_index("field_id").loc[field_id, "legume_last_year"]

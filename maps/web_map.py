@@ -10,9 +10,10 @@ from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from maps.assessment import Assessment
-from maps.colours import INK, PAPER, SOIL_EDGE, WATER
+from maps.colours import INK, PAPER, SOIL_EDGE, WATER, YEARS
 from maps.drawing import farm_svg
 from maps.legend import Legend
+from maps.open_water import open_water
 from maps.page import constant_page
 from maps.page_fields import (
     STEP_FILL,
@@ -24,18 +25,24 @@ from maps.page_fields import (
 )
 from maps.page_patterns import patterns_svg, swatch_svg
 from maps.page_shapes import coded_shapes, label_points, tolerance_m
-from maps.sentences import Teller
+from maps.page_weeks import PageWeeks, page_weeks, step_limits
+from maps.sentences import Teller, years_text
 from maps.shown_names import shown
+from maps.weeks_drawing import weeks_svg
 from maps.words import Words, load_words
 from suitability.columns import QUALITIES
+from suitability.crop import LEVELS
 
 _SVG_WIDTH_PX = 440  # its lettering is still read when a phone shows it 350 wide
 _NOTE_LETTERS = 600
 # Words that the page's own script puts on the page.
 _SCRIPT_WORDS = (
     "close mind ratings facts soils wet_here noted shown_all shown_some "
-    "zoom_in zoom_out whole_farm map_label"
+    "zoom_in zoom_out whole_farm map_label weeks_heading weeks_value weeks_average weeks_farm "
+    "weeks_field weeks_field_best weeks_fails weeks_closed weeks_none grows_60 grows_value reach "
+    "waiting waiting_week waiting_works waiting_60 waiting_end doubts"
 )
+_YEARS_WORDS = ("none", "one", "many")
 
 
 def write_map(assessment: Assessment, path: Path) -> None:
@@ -53,6 +60,8 @@ def map_page(assessment: Assessment, words: Words) -> str:
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     ).from_string((files("maps") / "templates" / "map.html").read_text("utf-8"))
     crop = assessment.crop
+    weeks = page_weeks(assessment, teller)
+    water = open_water(assessment)
     return template.render(
         t=_Shelf(words),
         page=constant_page(),
@@ -60,7 +69,10 @@ def map_page(assessment: Assessment, words: Words) -> str:
         patterns=Markup(patterns_svg()),
         swatch=lambda name: Markup(swatch_svg(name)),
         drawing=Markup(farm_svg(assessment, words, legend, _SVG_WIDTH_PX)),
-        data=Markup(script_json(_script_data(assessment, told, words, legend))),
+        data=Markup(script_json(_script_data(assessment, told, weeks, words, legend))),
+        weeks=weeks and weeks.farm,
+        weeks_drawing=Markup(weeks_svg(assessment, words, legend) if weeks else ""),
+        week_key=_week_key(assessment, words),
         language=words.language,
         farm=shown(assessment.farm.name),
         crop=crop.name[:1].lower() + crop.name[1:],
@@ -73,6 +85,7 @@ def map_page(assessment: Assessment, words: Words) -> str:
         told=told,
         keys=_keys(told, words, legend),
         wet_total=legend.area(float(assessment.wet_ground.area_ha.sum())),
+        water_total=legend.area(float(water.area_ha.sum())) if len(water) else "",
         has_wet=len(assessment.wet_ground) > 0,
         has_soils=len(assessment.soil_parts) > 0,
         cautions=teller.cautions(assessment),
@@ -137,6 +150,15 @@ def _keys(told: list[Told], words: Words, legend: Legend) -> list[list[dict[str,
     ]
 
 
+def _week_key(assessment: Assessment, words: Words) -> list[dict[str, str]]:
+    limits = dict(zip(LEVELS, map(years_text, step_limits(assessment)), strict=True))
+    names = [*LEVELS, "fewer", "closed"]
+    return [
+        {"fill": fill, "word": words(f"map.key_weeks_{name}", **limits)}
+        for fill, name in zip([*YEARS, "unknown"], names, strict=True)
+    ]
+
+
 def _count(told: list[Told], way: int, fill: str, words: Words, legend: Legend) -> str:
     areas = [field.area_ha for field in told if field.fills[way] == fill]
     name = "map.key_count_one" if len(areas) == 1 else "map.key_count"
@@ -153,7 +175,11 @@ def _layer(layer: str, words: Words) -> str:
 
 
 def _script_data(
-    assessment: Assessment, told: list[Told], words: Words, legend: Legend
+    assessment: Assessment,
+    told: list[Told],
+    weeks: PageWeeks | None,
+    words: Words,
+    legend: Legend,
 ) -> dict[str, Any]:
     fields = assessment.fields.set_index("field_id").geometry
     ground = fields.loc[[field.field_id for field in told]]
@@ -164,7 +190,11 @@ def _script_data(
         wet_of.setdefault(spot["field"], []).append(index)
     return {
         "colours": {"ink": INK, "paper": PAPER, "water": WATER, "soil": SOIL_EDGE},
-        "words": {name: words.sentences[f"map.{name}"] for name in _SCRIPT_WORDS.split()},
+        "words": {
+            **{name: words.sentences[f"map.{name}"] for name in _SCRIPT_WORDS.split()},
+            **{f"years_{name}": words.sentences[f"years.{name}"] for name in _YEARS_WORDS},
+        },
+        "weeks": weeks and weeks.farm,
         "wetland": words("caution.wetland"),
         "fields": [
             {
@@ -179,6 +209,7 @@ def _script_data(
                 "soils": field.soils,
                 "noted": field.noted,
                 "wet": wet_of.get(order, []),
+                "weeks": weeks and weeks.fields.get(field.field_id),
                 "shape": shape,
                 "label": label,
             }
@@ -192,5 +223,6 @@ def _script_data(
                 wet, coded_shapes(assessment.wet_ground.geometry, finest), strict=True
             )
         ],
+        "water": coded_shapes(open_water(assessment).geometry, finest),
         "soil": coded_shapes(assessment.soil_parts.geometry, finest),
     }

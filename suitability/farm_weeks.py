@@ -28,3 +28,21 @@ def farm_weeks(weeks: pd.DataFrame, ground_ha: "pd.Series[float]") -> pd.DataFra
     )
     sums["works_years_in_ten"] = sums["works_years_in_ten"] / sums["ground_ha"]
     return sums.reset_index()[["sow_date", "works_years_in_ten", "n_fields", "ground_ha"]]
+
+
+def farm_years_in_ten(verdicts: pd.DataFrame) -> float:
+    """Years in ten that the crop works, each field at its recommended week, by its sowable ground.
+
+    Parameters
+    ----------
+    verdicts : VERDICTS table; fields without odds or without sowable ground count nowhere.
+
+    Returns
+    -------
+    NaN where no field counts.
+    """
+    known = verdicts[(verdicts["sowable_ha"] > 0) & verdicts["works_years_in_ten"].notna()]
+    ground = known["sowable_ha"].astype(float)
+    if not len(known):
+        return float("nan")
+    return float((known["works_years_in_ten"].astype(float) * ground).sum() / ground.sum())

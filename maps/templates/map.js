@@ -4,7 +4,8 @@ function startFarmPage(map) {
   const data = JSON.parse(document.getElementById("farm-data").textContent);
   const words = data.words, detail = document.getElementById("detail");
   const frame = map.getContainer();
-  let opener = null;
+  const weeks = data.weeks ? readWeeks(data) : null;
+  let opener = null, field = -1;
 
   function show(parts) {
     detail.replaceChildren(...parts);
@@ -23,21 +24,26 @@ function startFarmPage(map) {
   function pickField(index, from) {
     opener = from || document.getElementById("row-" + (index + 1)).querySelector(".pick");
     ground.markField(index);
-    markRow(index);
-    show(fieldDetail(data, index, close, pickWet));
+    choose(index);
+    show(fieldDetail(data, weeks, index, close, pickWet));
   }
   function pickWet(index) {
     opener = document.getElementById("row-" + (data.wet[index].field + 1)).querySelector(".pick");
     ground.markWet(index);
-    markRow(data.wet[index].field);
+    choose(data.wet[index].field);
     show(wetDetail(data, index, close, pickField));
+  }
+  function choose(index) {
+    field = index;
+    table.mark(index);
+    if (weeks) showStrip(index);
   }
   function close() {
     if (detail.hidden) return;
     detail.hidden = true;
     detail.replaceChildren();
     ground.unmark();
-    markRow(-1);
+    choose(-1);
     if (opener) opener.focus({ preventScroll: cameFromMap() });
   }
   // Closing keeps the map in view when it is in view; else it goes back to the row.
@@ -47,7 +53,7 @@ function startFarmPage(map) {
   }
 
   const ground = layGround(map, data, pickField, pickWet);
-  const markRow = bringTableToLife(data, pickField);
+  const table = bringTableToLife(data, pickField);
   document.addEventListener("keydown", function (event) { if (event.key === "Escape") close(); });
 
   frame.setAttribute("role", "group");
@@ -55,18 +61,33 @@ function startFarmPage(map) {
   fitFrame(map, ground.bounds);
   addButtons(map, words, ground.bounds);
   L.control.scale({ position: "bottomleft", maxWidth: 130 }).addTo(map);
-  ground.colourBy(0);
   map.on("zoomend moveend resize", ground.placeNumbers);
   ground.placeNumbers();
 
   const colourBy = document.getElementById("colour-by");
-  colourBy.addEventListener("change", function () {
-    ground.colourBy(Number(colourBy.value));
-    document.querySelectorAll("[id^=key-]").forEach(function (key) {
-      if (/^key-[0-9]$/.test(key.id)) key.hidden = key.id !== "key-" + colourBy.value;
+  function colour() {
+    const way = colourBy.value;
+    ground.colour(function (index) {
+      if (way === "weeks") return weeks.step(weeks.works(index, weeks.weekOf(index)));
+      return data.fields[index].fills[Number(way)];
     });
-  });
+    document.querySelectorAll(".key ul[id]").forEach(function (key) {
+      key.hidden = key.id !== "key-" + way;
+    });
+  }
+  colourBy.addEventListener("change", colour);
   colourBy.value = "0";
+  colour();
+  // A chosen week shows on map, table and detail at once; going back restores the answer.
+  function weekChanged() {
+    if (weeks.state.week === null) colourBy.value = "0";
+    else colourBy.value = "weeks";
+    colour();
+    table.tellWeeks(weeks);
+    const part = document.getElementById("detail-weeks");
+    if (part) part.replaceChildren(weeksDetail(weeks, field));
+  }
+  const showStrip = weeks ? bringStripToLife(weeks, data, weekChanged) : null;
   const soils = document.getElementById("show-soils");
   if (soils) {
     soils.checked = false;

@@ -79,12 +79,19 @@ function ratingList(ratings, colours) {
   return list;
 }
 
-function fieldDetail(data, index, close, pickWet) {
+function fieldDetail(data, weeks, index, close, pickWet) {
   const field = data.fields[index], words = data.words;
   const answer = make("p", null, "answer");
   answer.append(swatch(field.fills[0], data.colours), make("b", field.verdict));
   const parts = [detailHead(words, field.title, field.name, close), answer, make("p", field.why, "why")];
   if (field.mind.length) parts.push(section(words.mind, listOf(field.mind, function (s) { return s; })));
+  const odds = weeks ? weeksDetail(weeks, index) : null;
+  if (odds) {
+    const part = make("div");
+    part.id = "detail-weeks";
+    part.append(odds);
+    parts.push(part);
+  }
   parts.push(section(words.facts, factList(field.facts)));
   if (field.wet.length) {
     parts.push(section(words.wet_here, listOf(field.wet, function (spot) {

@@ -18,7 +18,7 @@ function latLngs(shape) {
 
 function layGround(map, data, pickField, pickWet) {
   const colours = data.colours;
-  ["soil", "chosen", "wet"].forEach(function (name, above) {
+  ["soil", "chosen", "water", "wet"].forEach(function (name, above) {
     map.createPane(name).style.zIndex = 420 + above * 10;
   });
 
@@ -36,6 +36,12 @@ function layGround(map, data, pickField, pickWet) {
       pickWet(index);
     });
     return layer.addTo(map);
+  });
+  // A tap on water tells of its field.
+  data.water.forEach(function (shape) {
+    L.polygon(latLngs(shape), {
+      pane: "water", interactive: false, color: colours.water, weight: 1, fillOpacity: 1
+    }).addTo(map);
   });
   const soil = L.layerGroup(data.soil.map(function (shape) {
     return L.polygon(latLngs(shape), {
@@ -63,9 +69,9 @@ function layGround(map, data, pickField, pickWet) {
 
   return {
     bounds: bounds,
-    colourBy: function (way) {
+    colour: function (fillOf) {
       fields.forEach(function (layer, index) {
-        const fill = data.fields[index].fills[way];
+        const fill = fillOf(index);
         layer.setStyle({
           fillColor: "url(#fill-" + fill + ")",
           dashArray: fill === "unknown" ? "6 4" : null

@@ -67,11 +67,22 @@ function bringTableToLife(data, pickField) {
   sort(0, false);
   filter();
 
-  return function (index) {
-    rows.forEach(function (row) {
-      const here = Number(row.dataset.field) === index;
-      row.classList.toggle("chosen", here);
-      row.querySelector(".pick").setAttribute("aria-expanded", String(here));
-    });
+  return {
+    mark: function (index) {
+      rows.forEach(function (row) {
+        const here = Number(row.dataset.field) === index;
+        row.classList.toggle("chosen", here);
+        row.querySelector(".pick").setAttribute("aria-expanded", String(here));
+      });
+    },
+    tellWeeks: function (weeks) {
+      rows.forEach(function (row) {
+        const index = Number(row.dataset.field), week = weeks.weekOf(index);
+        const works = weeks.works(index, week), cell = row.querySelector(".works");
+        cell.dataset.key = works === null ? -1 : works;
+        cell.querySelector("b").textContent = works === null ? "\u2013" : tenths(works);
+        cell.querySelector("small").textContent = week === null ? "" : weeks.farm.days[week];
+      });
+    }
   };
 }

@@ -1,0 +1,143 @@
+"""The year of one field as a strip: warm soil, sowing, grazing, flowers and pods, freeze."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import pandas as pd
+
+from maps import colours
+from maps.drawing_frame import label, sheet
+from maps.legend import Legend
+from maps.words import Words
+
+_TOP_PX, _ROW_PX, _BAR_PX, _FOOT_PX = 20.0, 31.0, 9.0, 6.0
+_GRAZE_FROM_D, _GRAZE_TO_D = 45, 60  # days of growth at which it is grazed or cut, as on the map
+_WEEK_D, _YEAR_D = 7, 365
+_FAINT = "#CFCDC4"  # lines of the months, under everything
+
+
+@dataclass(frozen=True)
+class _Row:
+    """One line of the strip: its words, and from when to when, as days of the year."""
+
+    text: str
+    from_doy: int
+    to_doy: int
+    fill: str
+    hollow: bool = False
+
+
+def calendar_svg(
+    row: "pd.Series[Any]",
+    field: "pd.Series[Any]",
+    words: Words,
+    legend: Legend,
+    width_px: int = 440,
+) -> str:
+    """What falls when, as far as it is known; empty where less than two dates are.
+
+    Parameters
+    ----------
+    row : of the verdict table. field : of the field table, for the gap.
+    """
+    rows = _rows(row, field, words, legend)
+    if len(rows) < 2:
+        return ""
+    first = _first_month(min(r.from_doy for r in rows), rows)
+    last_d = max(_after(r.to_doy, first) for r in rows) + 6
+    px = width_px / last_d
+    body, month_y = [], _TOP_PX - 7
+    height = _TOP_PX + _ROW_PX * len(rows) + _FOOT_PX
+    for month in range(1, 13):
+        at = _after(date(2001, month, 1).timetuple().tm_yday, first)
+        if at < last_d - 8:
+            x = at * px
+            body.append(
+                f'<path d="M{x:.1f} {_TOP_PX - 2:g}V{height - 2:g}" stroke="{_FAINT}"'
+                ' stroke-width=".5" fill="none"/>'
+            )
+            body.append(label(x + 2, month_y, legend.month(month), 11, "start"))
+    for i, line in enumerate(rows):
+        y = _TOP_PX + i * _ROW_PX
+        start, end = _after(line.from_doy, first), _after(line.to_doy, first)
+        left, wide = start * px, max((end - start) * px, 3.0)
+        fill = colours.PAPER if line.hollow else line.fill
+        body.append(
+            f'<rect x="{left:.1f}" y="{y + 16:.1f}" width="{wide:.1f}" height="{_BAR_PX:g}"'
+            f' fill="{fill}" stroke="{line.fill}" stroke-width="1.4"/>'
+        )
+        # Words stand over their bar where there is room to its right, else end above its end.
+        room = width_px - left
+        fits = len(line.text) * 6.1 < room
+        at_end = len(line.text) * 6.1 < left + wide
+        x, anchor = (left, "start") if fits else (left + wide, "end") if at_end else (0.0, "start")
+        body.append(_on_paper(x, y + 12, line.text, anchor))
+    return sheet(width_px, round(height), "".join(body), words("drawing.calendar"))
+
+
+def _rows(
+    row: "pd.Series[Any]", field: "pd.Series[Any]", words: Words, legend: Legend
+) -> list[_Row]:
+    green, earth = colours.YEARS["y3"].fill, colours.RATING["S2"].fill
+    straw, cold = colours.YEARS["y1"].mark, colours.QUIET
+    found = []
+
+    def add(name: str, start: Any, end: Any, fill: str, *, hollow: bool = False) -> None:
+        if _known(start) and _known(end):
+            text = words(f"drawing.{name}", start=legend.day(start), end=legend.day(end))
+            found.append(_Row(text, _doy(start), _doy(end), fill, hollow))
+
+    add("warm", row["soil_65f_held_p50"], row["soil_65f_held_p80"], earth)
+    add("gap", field["gap_opens"], field["gap_closes"], colours.INK, hollow=True)
+    if _known(row["sow_date"]):
+        sow = row["sow_date"]
+        add("sow", sow, _later(sow, _WEEK_D - 1), green)
+        add("graze", _later(sow, _GRAZE_FROM_D), _later(sow, _GRAZE_TO_D), green)
+    add("flower", row["first_flower_mmdd"], row["latest_flower_mmdd"], straw, hollow=True)
+    add("pods", row["first_pods_mmdd"], row["first_pods_mmdd"], earth)
+    add(f"freeze_{legend.units}", row["first_freeze_28f_p10"], row["first_freeze_28f_p50"], cold)
+    return found
+
+
+def _on_paper(x: float, y: float, text: str, anchor: str) -> str:
+    """Words with paper behind them, so that the lines of the months do not cross them."""
+    wide = len(text) * 5.9
+    left = x - wide if anchor == "end" else x
+    return (
+        f'<rect x="{left:.1f}" y="{y - 10:.1f}" width="{wide:.1f}" height="12.5"'
+        f' fill="{colours.PAPER}"/>' + label(x, y, text, 12, anchor)
+    )
+
+
+def _first_month(earliest: int, rows: list[_Row]) -> int:
+    """Day of the year on which the strip begins: the first of the month before anything falls.
+
+    Across a new year it begins after the longest time in which nothing falls.
+    """
+    starts = sorted({r.from_doy for r in rows})
+    rests = [
+        (b - a) % _YEAR_D or _YEAR_D
+        for a, b in zip([starts[-1], *starts[:-1]], starts, strict=True)
+    ]
+    begin = starts[rests.index(max(rests))]
+    day = date.fromordinal(date(2001, 1, 1).toordinal() + begin - 1)
+    return day.replace(day=1).timetuple().tm_yday
+
+
+def _after(doy: int, first: int) -> int:
+    return (doy - first) % _YEAR_D
+
+
+def _doy(mmdd: str) -> int:
+    month, day = (int(part) for part in mmdd.split("-"))
+    return date(2001, month, min(day, 28) if month == 2 else day).timetuple().tm_yday
+
+
+def _later(mmdd: str, days: int) -> str:
+    when = date.fromordinal(date(2001, 1, 1).toordinal() + _doy(mmdd) - 1 + days)
+    return f"{when.month:02d}-{when.day:02d}"
+
+
+def _known(value: Any) -> bool:
+    return isinstance(value, str) and bool(value)

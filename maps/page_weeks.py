@@ -1,0 +1,152 @@
+"""The odds of every sowing week as the page's script reads them: two letters a number.
+
+The strip under the lead sentence, the map's colours, the table and the detail all take their
+numbers from here. A number is a whole number in base 36, two letters each: tenths of a year for
+years in ten, hundreds of lb/ac or kg/ha for dry matter.
+"""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from maps.assessment import Assessment
+from maps.legend import Legend
+from maps.sentences import Teller, years_text
+from suitability.crop import LEVELS
+from suitability.farm_weeks import farm_weeks, farm_years_in_ten
+from suitability.sowing_weeks import week_grid
+
+_DIGITS = "0123456789abcdefghijklmnopqrstuvwxyz"
+_MISSING = "--"
+_DRY_MATTER = tuple(f"dry_matter_60d_kg_ha_p{p}" for p in (10, 50, 90))
+_REACH = tuple(f"reach_{age}d_years_in_ten" for age in (45, 60, 90))
+
+
+@dataclass(frozen=True)
+class PageWeeks:
+    """``farm`` is what the whole farm has, ``fields`` (by field_id) what each field has."""
+
+    days: tuple[str, ...]
+    farm: dict[str, Any]
+    fields: dict[str, dict[str, Any]]
+
+
+def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
+    """Everything the page says of sowing weeks; None where nothing could be simulated.
+
+    Weeks after the last in which any field works are left off, but for one.
+    """
+    if assessment.years is None or assessment.years.weeks.empty:
+        return None
+    weeks = assessment.years.weeks
+    days = shown_weeks(weeks)
+    column = {day: i for i, day in enumerate(days)}
+    weeks = weeks[weeks["sow_date"].isin(days)]
+    legend, verdicts = teller.legend, assessment.verdicts.set_index("field_id")
+    tails: dict[str, int] = {}
+    fields = {
+        str(field_id): _field(rows, days, tails, verdicts.loc[field_id], teller)
+        for field_id, rows in weeks.groupby("field_id", sort=False)
+        if field_id in verdicts.index
+    }
+    together = farm_weeks(weeks, verdicts["sowable_ha"]).set_index("sow_date")
+    average = farm_years_in_ten(verdicts)
+    recommended = verdicts.loc[verdicts["sowable_ha"] > 0, "sow_date"]
+    farm = {
+        "days": [legend.day(day) for day in days],
+        "months": _months(days, legend),
+        "works": _series(together["works_years_in_ten"].reindex(list(days)), 10),
+        "ground": [
+            teller.words(
+                "map.weeks_ground_one" if together.at[day, "n_fields"] == 1 else "map.weeks_ground",
+                n=f"{together.at[day, 'n_fields']:.0f}",
+                area=legend.area(together.at[day, "ground_ha"]),
+            )
+            if day in together.index
+            else ""
+            for day in days
+        ],
+        "best": sorted({column[day] for day in recommended.dropna() if day in column}),
+        "average": years_text(average) if not math.isnan(average) else "",
+        "fails": list(tails),
+        "steps": [round(10 * step) for step in step_limits(assessment)],
+        "unit": legend.dry_matter_unit,
+        "later": _later(assessment.years.weeks, days, teller),
+    }
+    return PageWeeks(days, farm, fields)
+
+
+def shown_weeks(weeks: pd.DataFrame) -> tuple[str, ...]:
+    """Sowing weeks up to one after the last in which any field works, in the order of the year."""
+    days = _in_order(set(weeks["sow_date"]))
+    works = set(weeks.loc[weeks["works_years_in_ten"] > 0, "sow_date"])
+    last = max((i for i, day in enumerate(days) if day in works), default=0)
+    return tuple(days[: last + 2])
+
+
+def step_limits(assessment: Assessment) -> tuple[float, float, float]:
+    """Years in ten from which a week is good, fair and poor, as the crop file says."""
+    good, fair, poor = (assessment.crop.number(f"odds.{level}_years_in_ten") for level in LEVELS)
+    return good, fair, poor
+
+
+def _field(
+    rows: pd.DataFrame,
+    days: tuple[str, ...],
+    tails: dict[str, int],
+    verdict: "pd.Series[Any]",
+    teller: Teller,
+) -> dict[str, Any]:
+    by_day = rows.set_index("sow_date").reindex(list(days))
+    factor = teller.legend.dry_matter_factor / 100
+    told = []
+    for _, row in by_day.iterrows():
+        text = "" if math.isnan(row["works_years_in_ten"]) else teller.fails(row)
+        told.append(tails.setdefault(text, len(tails)))
+    sow = verdict["sow_date"]
+    return {
+        "works": _series(by_day["works_years_in_ten"], 10),
+        "fails": _coded(told),
+        "grows": "".join(_series(by_day[name], factor) for name in _DRY_MATTER),
+        "end": _series(by_day["dry_matter_end_kg_ha_p50"], factor),
+        "reach": "".join(_series(by_day[name], 10) for name in _REACH),
+        "best": days.index(sow) if sow in days else -1,
+        "doubts": teller.doubts(verdict),
+    }
+
+
+def _series(values: Iterable[float], factor: float) -> str:
+    return _coded(None if math.isnan(v) else round(v * factor) for v in values)
+
+
+def _coded(numbers: Iterable[int | None]) -> str:
+    most = len(_DIGITS) ** 2
+    return "".join(
+        _MISSING if n is None or n >= most else _DIGITS[n // 36] + _DIGITS[n % 36] for n in numbers
+    )
+
+
+def _in_order(days: set[str]) -> list[str]:
+    """Weeks from the first of the season on, also where a gap runs across the new year."""
+    grid = week_grid()
+    at = sorted(grid.index(day) for day in days)
+    rest = [(b - a) % len(grid) for a, b in zip([at[-1], *at[:-1]], at, strict=True)]
+    first = max(range(len(at)), key=lambda i: rest[i] or len(grid))
+    return [grid[i] for i in [*at[first:], *at[:first]]]
+
+
+def _months(days: tuple[str, ...], legend: Legend) -> list[list[Any]]:
+    """Where in the strip each month begins, with its name."""
+    starts: dict[str, int] = {}
+    for i, day in enumerate(days):
+        starts.setdefault(day[:2], i)
+    return [[i, legend.month(int(month))] for month, i in starts.items()]
+
+
+def _later(weeks: pd.DataFrame, days: tuple[str, ...], teller: Teller) -> str:
+    if len(days) == weeks["sow_date"].nunique():
+        return ""
+    return teller.words("map.weeks_later", day=teller.legend.day(days[-1]))
