@@ -251,12 +251,16 @@ def _sowings(
     gaps: tuple[tuple[str, str], ...],
     longest_d: int,
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Sowing days in the record and days to run, year by year and week by week."""
+    """Sowing days in the record and days to run, year by year and week by week.
+
+    A run ends on an age that is kept, so that other gaps of the same soil change nothing.
+    """
     last = np.zeros(len(weeks), dtype=np.int64)
     for opens, closes in gaps:
         inside = set(weeks_in(opens, closes))
         for i, week in enumerate(weeks):
             if week in inside:
-                last[i] = max(last[i], min(gap_days(week, closes), longest_d))
+                whole_steps = -(-gap_days(week, closes) // AGE_STEP_D) * AGE_STEP_D
+                last[i] = max(last[i], min(whole_steps, longest_d))
     rows = [[record.row(y, w) if last[i] > 0 else -1 for i, w in enumerate(weeks)] for y in years]
     return np.array(rows, dtype=np.int64).ravel(), np.tile(last, len(years))

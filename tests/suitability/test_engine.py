@@ -1,0 +1,111 @@
+"""All cases of a farm: what is run, for which weeks and gaps, and what is left unknown."""
+
+import engine_farm as ef
+import numpy as np
+import pandas as pd
+import pytest
+from soil_columns import survey
+
+from suitability.columns import MONTHS
+from suitability.contract import empty
+from suitability.crop import load_crop
+from suitability.engine import Offset, prepare, simulate
+from suitability.gap import gap_days
+from suitability.stand_run import AGE_STEP_D, CAUSE, EMERGED_D, KNOWN_D, STAND
+from suitability.waterlogging_days import RUN_POOR_D, waterlogging_parameters
+
+CROP = load_crop("sunn_hemp")
+GAPS = ((("05-10", "09-20"),), (("06-10", "07-20"), ("07-01", "10-01")))
+
+
+def engine(gaps=GAPS, n_years=3, drop_soil=False):
+    components, horizons = survey([(65.0, 12.0), (88.0, 5.0)], hydrologic_group="B")
+    components["drainage_class"] = "well"
+    if drop_soil:
+        horizons.loc[horizons["cokey"] == "1", ["sand_pct", "clay_pct"]] = np.nan
+    cases = pd.DataFrame(
+        {
+            "cokey": ["0", "1"],
+            "position": "unplaced",
+            "drained": False,
+            "weather_id": "w",
+            "irrigated_mm_week": 0.0,
+        }
+    )
+    lat = pd.Series({"w": 31.0})
+    weather = ef.weather(n_years)
+    return prepare(cases, gaps, components, horizons, empty(MONTHS), weather, lat, CROP)
+
+
+@pytest.fixture(scope="module")
+def prepared():
+    return engine()
+
+
+@pytest.fixture(scope="module")
+def simulated(prepared):
+    return simulate(prepared)
+
+
+def test_each_case_is_run_for_the_weeks_of_its_own_gaps(simulated):
+    weeks = simulated.weeks
+    assert weeks[0] == "05-14" and weeks[-1] == "09-24" and len(weeks) == 20
+    ran = np.isfinite(simulated.result[..., KNOWN_D]).all(axis=1)
+    first = [weeks[i] for i in np.flatnonzero(ran[0])]
+    second = [weeks[i] for i in np.flatnonzero(ran[1])]
+    assert (first[0], first[-1]) == ("05-14", "09-17")
+    assert (second[0], second[-1]) == ("06-11", "09-24")
+    assert simulated.years == (2001, 2002, 2003) and simulated.cases["simulated"].all()
+
+
+def test_stands_are_kept_as_long_as_the_longest_gap_lasts(simulated):
+    assert gap_days("05-14", "09-20") == 129
+    assert simulated.standing.shape[3] == -(-129 // AGE_STEP_D)
+
+
+def test_no_stand_is_followed_longer_than_the_crop_file_says():
+    long = simulate(engine(((("02-01", "12-20"),), (("02-01", "12-20"),)), n_years=2))
+    assert long.standing.shape[3] * AGE_STEP_D == CROP.number("water_use.longest_stand_d")
+
+
+def test_only_the_weeks_asked_for_are_run_and_come_out_the_same(prepared, simulated):
+    only = (frozenset({"06-11"}), frozenset({"07-02", "06-11"}))
+    some = simulate(prepared, None, only)
+    assert some.weeks == ("06-11", "07-02")
+    at = [simulated.weeks.index(w) for w in some.weeks]
+    np.testing.assert_array_equal(some.result[1], simulated.result[1][:, at])
+    np.testing.assert_array_equal(some.result[0, :, 0], simulated.result[0][:, at[0]])
+    assert np.isnan(some.result[0, :, 1]).all(), "not asked for this case"
+
+
+def test_warmer_soil_comes_up_no_later_and_the_wet_limit_shifts(prepared, simulated):
+    warm = simulate(prepared, Offset(soil_temp_c=1.6))
+    both = (simulated.result[..., STAND] == 1) & (warm.result[..., STAND] == 1)
+    up, then = (s.result[..., EMERGED_D][both] for s in (simulated, warm))
+    assert (then <= up).all() and (then < up).any()
+    from suitability.engine import _fixed
+
+    poor = waterlogging_parameters(CROP)[RUN_POOR_D]
+    assert _fixed(CROP, Offset(wet_run_d=-1.0))[3][RUN_POOR_D] == poor - 1
+
+
+def test_a_soil_that_is_not_known_is_not_simulated():
+    some = simulate(engine(drop_soil=True))
+    assert some.cases["simulated"].tolist() == [True, False]
+    assert np.isnan(some.result[1]).all() and np.isfinite(some.result[0, ..., STAND]).any()
+
+
+def test_progress_reaches_the_whole(prepared):
+    shares = []
+    simulate(prepared, None, (frozenset({"06-11"}),) * 2, shares.append)
+    assert shares == [0.5, 1.0]
+
+
+def test_a_gap_across_new_year_takes_the_next_years_weather():
+    over = simulate(engine(((("11-20", "02-20"),), (("11-20", "02-20"),))))
+    assert over.weeks[0] == "01-01" and over.weeks[-1] == "12-24"
+    late = over.weeks.index("12-03")
+    known = over.result[0, :, late, KNOWN_D]
+    assert (known[:2] >= gap_days("12-03", "02-20")).all(), "two winters are whole"
+    assert known[2] < 31, "the record ends in the third"
+    assert (over.result[0, :2, late, CAUSE] == 1).all() or np.isfinite(known[:2]).all()
