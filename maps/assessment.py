@@ -7,6 +7,7 @@ import pandas as pd
 
 from suitability.crop import Crop
 from suitability.notes import Note
+from suitability.plan import Plan
 from suitability.years import Years
 
 
@@ -47,7 +48,8 @@ class Assessment:
     ``fields``, ``soil_parts`` and ``wet_ground`` carry a ``geometry`` in one metre CRS, the same
     for all three. ``soil_parts`` has field_id, mukey, musym, muname, area_ha: one row a field and
     map unit. ``verdicts`` has one row a field; every number that a person reads comes from there.
-    ``years`` has the odds of every sowing week, None where nothing could be simulated.
+    ``years`` has the odds of every sowing week, None where nothing could be simulated. ``plan`` and
+    ``calendar`` (of ``suitability.calendar``) are there where the farm file asks for a plan.
     """
 
     farm: Farm
@@ -67,3 +69,5 @@ class Assessment:
     notes: tuple[Note, ...]
     provenance: Provenance
     years: Years | None = None
+    plan: Plan | None = None
+    calendar: pd.DataFrame | None = None

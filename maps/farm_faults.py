@@ -173,6 +173,8 @@ def _where(place: Place, lines: Mapping[Place, int]) -> str:
         several = (parts[0], 1) in lines
         table = f"[[{parts[0]}]] number {parts[1] + 1}" if several else f"[{parts[0]}]"
         rest = parts[2:]
+    elif parts[:2] == ["plan", "herd"] and len(parts) > 2:
+        table, rest = f"[[plan.herd]] number {int(parts[2]) + 1}", parts[3:]
     elif parts[0] == "field" or parts[:2] == ["fields", "columns"]:
         table, rest = f"[{parts[0]}.{parts[1]}]", parts[2:]
     else:

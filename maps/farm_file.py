@@ -5,14 +5,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    PrivateAttr,
-    ValidationError,
-    create_model,
-)
+from pydantic import BeforeValidator, PrivateAttr, ValidationError, create_model
 from pydantic import Field as Declared
 
 from layers.local_path import local_file, local_path
@@ -20,11 +13,12 @@ from layers.soil_grid_kinds import DEEPEST_CM, KINDS
 from layers.soil_grid_kinds import UNITS as SOIL_UNITS
 from maps import farm_faults
 from maps import farm_values as values
+from maps.farm_plan import PlanTable, PricesTable, SeedTable
+from maps.farm_table import Table as _Table
 from maps.toml_text import Place, read_toml
 from suitability.columns import FROST_EVENTS, KNOWLEDGE
 from suitability.crop import crop_names
 from suitability.errors import InputError
-from suitability.flowering import SEED_TYPES
 
 DEFAULTS: dict[str, str] = tomllib.loads(
     (files("maps") / "templates" / "defaults.toml").read_text("utf-8")
@@ -44,10 +38,6 @@ FilePath = Annotated[Path, BeforeValidator(values.path_to(folder_ok=False))]
 Paths = Annotated[tuple[Path, ...], BeforeValidator(values.paths)]
 Text = Annotated[str, BeforeValidator(values.text)]
 MonthDay = Annotated[str, BeforeValidator(values.month_day)]
-
-
-class _Table(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", validate_default=False)
 
 
 class FarmTable(_Table):
@@ -175,12 +165,6 @@ class GapTable(_Table):
     closes: MonthDay | None = None
 
 
-class SeedTable(_Table):
-    """[seed]: the type of the seed, which decides when it flowers and sets pods."""
-
-    type: Annotated[str, BeforeValidator(values.choice(*SEED_TYPES))] = "unknown"
-
-
 class FarmFile(_Table):
     """A farm file, read and checked; tables it does not have are None or empty.
 
@@ -197,6 +181,8 @@ class FarmFile(_Table):
     marks: MarksTable | None = None
     gap: GapTable = GapTable()
     seed: SeedTable = SeedTable()
+    prices: PricesTable = PricesTable()
+    plan: PlanTable | None = None
     field: dict[str, Knowledge] = Declared(default_factory=dict)
     _path: Path = PrivateAttr(default=Path())
 
@@ -260,6 +246,8 @@ TABLES: dict[str, type[_Table]] = {
     "marks": MarksTable,
     "gap": GapTable,
     "seed": SeedTable,
+    "prices": PricesTable,
+    "plan": PlanTable,
     "field": Knowledge,
 }
 
