@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from layers.gathered import gathered_note
 from layers.wet_ground import wet_ground_of_units
 from maps.assessment import Assessment, Farm, Provenance, SourceFile
 from maps.exports import write_fields_csv, write_zones
@@ -119,4 +120,5 @@ def _source_file(layer: str, path: Path) -> SourceFile:
     members = [p for p in path.rglob("*") if p.is_file()] if path.is_dir() else [path]
     newest = max((p.stat().st_mtime for p in members), default=0.0)
     size = sum(p.stat().st_size for p in members)
-    return SourceFile(layer, path.name, size, datetime.fromtimestamp(newest).date().isoformat())
+    modified = datetime.fromtimestamp(newest).date().isoformat()
+    return SourceFile(layer, path.name, size, modified, gathered_note(path))
