@@ -5,30 +5,17 @@ from datetime import date, datetime
 from importlib.metadata import version
 from pathlib import Path
 
-import pandas as pd
-
 from layers.gathered import gathered_note
-from layers.wet_ground import wet_ground_of_units
 from maps.assessment import Assessment, Farm, Provenance, SourceFile
 from maps.exports import write_fields_csv, write_zones
 from maps.farm_file import FarmFile
+from maps.farm_years import farm_years
 from maps.layers_read import LayersRead, Progress, read_layers
 from maps.phone_files import write_gpx, write_kml
 from maps.report import write_report
 from maps.report_pdf import write_pdf
 from maps.web_map import write_map
-from suitability.columns import FINDINGS, VERDICTS
-from suitability.contract import check
-from suitability.counted import counted
 from suitability.crop import load_crop
-from suitability.findings import find
-from suitability.flowering_dates import flowering_columns
-from suitability.freeze_columns import freeze_columns
-from suitability.ground import ground
-from suitability.verdict import judge
-from suitability.warm_columns import warm_columns
-from suitability.works import by_years
-from suitability.years import years_of_farm
 
 _WRITERS: tuple[tuple[str, str, Callable[[Assessment, Path], None]], ...] = (
     ("map.html", "Drawing the map", write_map),
@@ -49,41 +36,26 @@ def assess(farm: FarmFile, progress: Progress) -> Assessment:
     SuitabilityError : anything the user can mend; nothing has been written by then.
     """
     read = read_layers(farm, progress)
-    progress("Judging the fields")
     crop = load_crop(farm.farm.crop)
-    tables = {name: read.table(name) for name in ("components", "horizons", "months")}
-    fields = pd.DataFrame(read.fields.drop(columns="geometry"))
-    fields = fields.join(freeze_columns(read.frost), on="field_id")
-    warm = warm_columns(read.parts, read.weather, read.stations, crop)
-    fields = fields.join(warm, on="field_id")
-    parts = ground(fields, read.parts, **tables)
-    findings = check(find(parts, crop), FINDINGS, "The table of findings")
-    made_on = date.today()
-    counts = counted(parts, findings, crop)
-    judged = judge(fields, counts, findings, crop, made_on.year)
-    daily = {**tables, "stations": read.stations, "weather": read.weather}
-    years = years_of_farm(fields, read.parts, counts, findings, daily, crop, progress)
-    verdicts = judged.verdicts if years is None else by_years(judged, years, crop)
-    if years is not None:
-        lat_deg = fields.set_index("field_id")["lat_deg"]
-        flowers = flowering_columns(years, lat_deg, farm.seed.type, crop)
-        verdicts = verdicts.set_index("field_id").assign(**flowers).reset_index()
+    judged = farm_years(farm, read, crop, progress)
     return Assessment(
         farm=Farm(farm.title, farm.farm.state, farm.farm.units),
         crop=crop,
         fields=read.fields,
         soil_parts=read.cut.pieces,
-        wet_ground=wet_ground_of_units(read.cut.pieces, judged.wet_units),
-        parts=read.parts,
-        **tables,
+        wet_ground=judged.wet_ground,
+        parts=judged.parts,
+        components=judged.components,
+        horizons=read.table("horizons"),
+        months=read.table("months"),
         stations=read.stations,
         weather=read.weather,
         frost=read.frost,
-        findings=findings,
-        verdicts=check(verdicts, VERDICTS, "The table of verdicts"),
-        years=years,
-        notes=read.notes if years is None else (*read.notes, *years.notes),
-        provenance=_provenance(farm, read, made_on),
+        findings=judged.findings,
+        verdicts=judged.verdicts,
+        years=judged.years,
+        notes=(*read.notes, *judged.notes),
+        provenance=_provenance(farm, read, date.today()),
     )
 
 

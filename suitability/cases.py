@@ -4,19 +4,27 @@ A county has a hundred thousand fields but some thousand cases. Everything that 
 runs once per case; parts of fields look their case up.
 """
 
+from collections.abc import Iterable
+
 import pandas as pd
 
+from suitability.columns import POSITIONS
 from suitability.ground import PART_KEYS
 
 CASE_COLUMNS = ["cokey", "position", "drained", "weather_id", "irrigated_mm_week"]
 
 
-def cases_of(parts: pd.DataFrame, fields: pd.DataFrame) -> tuple[pd.DataFrame, "pd.Series[int]"]:
+def cases_of(
+    parts: pd.DataFrame, fields: pd.DataFrame, at_home: Iterable[str] = ()
+) -> tuple[pd.DataFrame, "pd.Series[int]"]:
     """The distinct cases of a table of parts, and the case of each part.
 
     Parameters
     ----------
     parts : PARTS table. fields : FIELDS table; ``irrigated_mm_week`` missing means none.
+    at_home : cokeys of soils that were placed on the very ground that the survey describes them
+        on, such as a depressional soil in a hollow: its water is listed as it is there, so that
+        the position changes nothing any more.
 
     Returns
     -------
@@ -25,7 +33,9 @@ def cases_of(parts: pd.DataFrame, fields: pd.DataFrame) -> tuple[pd.DataFrame, "
         no weather or no soil, so that nothing can be simulated.
     """
     water = fields.set_index("field_id")["irrigated_mm_week"].astype(float).fillna(0.0)
-    table = parts.assign(irrigated_mm_week=parts["field_id"].map(water).astype(float))
+    position = parts["position"].mask(parts["cokey"].isin(list(at_home)), POSITIONS[0])
+    rain = parts["field_id"].map(water).astype(float)
+    table = parts.assign(irrigated_mm_week=rain, position=position)
     can_run = table["weather_id"].notna() & table["cokey"].notna()
     cases = (
         table.loc[can_run, CASE_COLUMNS]

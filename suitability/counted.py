@@ -27,3 +27,56 @@ def counted(ground: Ground, findings: pd.DataFrame, crop: Crop) -> Counted:
     wet = shares.state.isin(["wet placed", "wet unplaced"])
     kept = (shares.state == "sowable") | (wet & too_wet)
     return Counted(table[kept.reindex(table.index).to_numpy()].reset_index(), shares)
+
+
+def recounted(
+    first: Counted,
+    ground: Ground,
+    findings: pd.DataFrame,
+    wet_pct: "pd.Series[float]",
+    crop: Crop,
+) -> Counted:
+    """Count again once wet ground has been drawn.
+
+    Parameters
+    ----------
+    first : of ``counted``. ground : the parts.
+    wet_pct : share of each part within drawn wet ground [pct], indexed by PART_KEYS; a part that
+        is not there has none.
+
+    Notes
+    -----
+    What is drawn leaves the sowable ground. Wet soil whose place is known but which was not drawn
+    is judged by its years like any other ground; wet soil of unknown place stays named as a share.
+    """
+    parts = ground.parts.set_index(PART_KEYS)
+    wet = wet_pct.reindex(parts.index).fillna(0.0).clip(0, 100) / 100
+    state = first.shares.state.reindex(parts.index)
+    placed = pd.Series(parts.index.get_level_values("position") != "unplaced", index=parts.index)
+    soil = ~state.isin(["water", "not soil"])
+    open_ = state.isin(["sowable", "wet placed"]) | (soil & placed)
+    drawn_ha = (parts["area_ha"] * wet).where(soil, 0.0)
+    left_ha = parts["area_ha"] - drawn_ha
+    field = parts.index.get_level_values("field_id")
+
+    def by_field(values: "pd.Series[float]") -> "pd.Series[float]":
+        return values.groupby(field).sum()
+
+    other_ha = by_field(parts["area_ha"].where(~soil, 0.0))
+    unplaced_ha = by_field(left_ha.where(soil & ~open_, 0.0))
+    sown_ha = by_field(left_ha.where(soil & open_, 0.0))
+    table = pd.DataFrame(
+        {
+            "not_sowable_ha": other_ha + by_field(drawn_ha),
+            "wet_unplaced_ha": unplaced_ha,
+            "sown_ha": sown_ha,
+        }
+    )
+    water_ha = by_field(parts["area_ha"].where(state == "water", 0.0))
+    dry_pct = 100 * sown_ha / (by_field(parts["area_ha"]) - water_ha)
+    too_wet = ~(dry_pct >= crop.number("policy.leave_out_share_pct"))
+    shares = Shares(state, table, too_wet, first.shares.wet_units.iloc[:0])
+    quality = part_quality(findings, crop)
+    judged = pd.DataFrame({"area_ha": left_ha}).join(quality)
+    kept = (soil & (open_ | too_wet.reindex(field).to_numpy())) & (left_ha > 0)
+    return Counted(judged[kept.to_numpy()].reset_index(), shares)

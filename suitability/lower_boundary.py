@@ -14,6 +14,7 @@ from suitability.profile import Profiles, soil_rows
 from suitability.published import table
 from suitability.side_by_side import LANES, in_lanes, start_lanes, water_step_lanes
 from suitability.soil_column import (
+    AIR_LIMIT,
     BASE_CM,
     COLUMN_CM,
     CONDUCTANCE,
@@ -92,6 +93,8 @@ def fit_lower_boundary(
         return LowerBoundary(np.nan, np.nan, "", np.nan, 0, 0, unknown, unknown)
     record = _record(rain_mm, et0_mm, month)
     soil, ground = soil_rows(profile, row), ground_row(profile, row, COLUMN_CM, 0.0)
+    # What grows on wet ground of old bears it: it goes on drinking, or the ground would stay full.
+    ground[AIR_LIMIT] = 0.0
     least = least_drainable_frac(profile, row)
 
     def tables_cm(tried: list[tuple[float, float]]) -> Floats:

@@ -47,12 +47,14 @@ class Judgement:
 
     ``verdicts`` keeps VERDICTS. ``wet_units`` has field_id, mukey, cause and compname of the map
     units too wet to sow; they can be drawn because the survey maps them. ``sowable_ha``, by
-    field_id, is the ground that could be sown whatever the verdict.
+    field_id, is the ground that could be sown whatever the verdict; ``too_wet`` tells fields of
+    which too little can.
     """
 
     verdicts: pd.DataFrame
     wet_units: pd.DataFrame
     sowable_ha: "pd.Series[float]"
+    too_wet: "pd.Series[bool]"
 
 
 def judge(
@@ -112,7 +114,7 @@ def judge(
     verdicts = table.reset_index().reindex(columns=names(VERDICTS))
     texts = [c.name for c in VERDICTS if c.kind == "text"]
     verdicts[texts] = verdicts[texts].astype(object).where(verdicts[texts].notna(), None)
-    return Judgement(verdicts, shares.wet_units, could_be_sown)
+    return Judgement(verdicts, shares.wet_units, could_be_sown, too_wet)
 
 
 def _weighed(

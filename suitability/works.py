@@ -5,9 +5,11 @@ import pandas as pd
 
 from suitability.columns import CLASSES, VERDICTS, WORDS
 from suitability.crop import Crop
+from suitability.notes import Note
 from suitability.rating import rate
 from suitability.verdict import CONDITIONS, Judgement
 from suitability.years import Years
+from suitability.years_notes import LAYER
 
 # Quality, its factor of the crop file, and the column of odds that it is rated by.
 _BY_YEARS = (
@@ -45,7 +47,7 @@ def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
     """
     verdicts, best = judged.verdicts, years.best
     table = verdicts.set_index("field_id")
-    too_wet = (table["verdict"] == "leave out") & (table["limiting"] == "waterlogging")
+    too_wet = judged.too_wet.reindex(table.index).fillna(False).astype(bool)
     rows = table.index.intersection(best.index).difference(table.index[too_wet])
     shared = [c.name for c in VERDICTS if c.name in best.columns and c.name in table.columns]
     for column in shared:
@@ -86,8 +88,7 @@ def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
     failing = best.loc[rows, [odds for _, _, odds in _BY_YEARS]].set_axis(
         [quality for quality, _, _ in _BY_YEARS], axis=1
     )
-    by_inoculation = codes["inoculation"] >= overall
-    worst = failing.idxmax(axis=1).mask(by_inoculation & (codes["inoculation"] > 0), "inoculation")
+    worst = failing.idxmax(axis=1).mask(codes["inoculation"] > works, "inoculation")
     here["limiting"] = worst.where(overall > 0, None)
     here["conditions"] = _conditions(here["conditions"], codes, crop)
     here["verdict"] = _verdict(works, here["conditions"])
@@ -105,6 +106,29 @@ def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
             table[column] = table[column].astype(object)
         table.loc[rows, column] = here[column]
     return _typed(table.reset_index()[verdicts.columns])
+
+
+def two_classes_apart(verdicts: pd.DataFrame) -> tuple[Note, ...]:
+    """A Note naming the fields that survey rule and years rate two classes or more apart."""
+    codes = {klass: code for code, klass in enumerate(CLASSES)}
+    ours = verdicts["suitability_class"].fillna(verdicts["at_best"])
+    apart = (ours.map(codes) - verdicts["survey_class"].map(codes)).abs() >= 2
+    if not apart.any():
+        return ()
+    told = ", ".join(
+        f"{field_id} ({survey} by survey rule, {klass} by years)"
+        for field_id, survey, klass in zip(
+            verdicts.loc[apart, "field_id"],
+            verdicts.loc[apart, "survey_class"],
+            ours[apart],
+            strict=True,
+        )
+    )
+    text = (
+        f"The soil survey's rules and the simulated years differ by two classes or more: {told}. "
+        "The verdict rests on the years; look at this ground before you trust either."
+    )
+    return (Note(LAYER, "caution", text, tuple(verdicts.loc[apart, "field_id"])),)
 
 
 def _works_code(works: "pd.Series[float]", crop: Crop) -> "pd.Series[int]":

@@ -1,6 +1,6 @@
 """The years of a whole farm: years in ten by field and week, and how far they move."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
@@ -18,6 +18,18 @@ from suitability.years_notes import years_notes
 
 Progress = Callable[[str], None]
 _BLOCK = 1000  # fields whose years are held at once
+
+
+@dataclass(frozen=True)
+class FarmSimulation:
+    """A farm run through its record: what was prepared, what came out, and each part's case.
+
+    ``parts`` has PART_KEYS, weather_id and ``case``, the row in ``main.cases`` (-1: none).
+    """
+
+    engine: Engine
+    main: Simulated
+    parts: pd.DataFrame
 
 
 @dataclass(frozen=True)
@@ -44,37 +56,29 @@ class Years:
         return field_years(self.ground, field_ids)
 
 
-def years_of_farm(
+def simulate_farm(
     fields: pd.DataFrame,
     parts: pd.DataFrame,
-    counted: Counted,
-    findings: pd.DataFrame,
     tables: dict[str, pd.DataFrame],
     crop: Crop,
     progress: Progress,
-) -> Years | None:
-    """Simulate a farm; None where no field has weather, soil and a gap.
+    at_home: Iterable[str] = (),
+) -> FarmSimulation | None:
+    """Simulate every soil of a farm; None where no field has weather, soil and a gap.
 
     Parameters
     ----------
-    fields, parts : FIELDS and PARTS tables. counted, findings : by survey rule.
+    fields, parts : FIELDS and PARTS tables.
     tables : components, horizons, months, stations and weather of the contract.
-
-    Notes
-    -----
-    Fields are summed up in blocks, so that the years of all of them never lie in memory at once;
-    ``Years.by_field`` makes them again for those that are asked for.
+    at_home : soils placed on the ground that the survey describes them on (``cases.cases_of``).
     """
     ready = fields.dropna(subset=["gap_opens", "gap_closes"])
-    mine = counted.parts[counted.parts["field_id"].isin(ready["field_id"])]
-    table = mine[[*PART_KEYS, "area_ha"]].merge(
-        parts[[*PART_KEYS, "weather_id"]], on=PART_KEYS, validate="1:1"
-    )
+    table = parts[parts["field_id"].isin(ready["field_id"])].reset_index(drop=True)
     known = table["cokey"].isin(tables["horizons"]["cokey"])
     if not (known & table["weather_id"].notna()).any():
         return None
-    cases, case = cases_of(table.assign(cokey=table["cokey"].where(known)), ready)
-    table["case"] = case.to_numpy()
+    cases, case = cases_of(table.assign(cokey=table["cokey"].where(known)), ready, at_home)
+    table = table[[*PART_KEYS, "weather_id"]].assign(case=case.to_numpy())
     waits = "" if is_compiled() else " (the first run compiles it: up to half a minute)"
     progress(f"Preparing the daily simulation{waits}")
     engine = prepare(
@@ -88,17 +92,63 @@ def years_of_farm(
         crop,
     )
     progress(f"Simulating {len(cases)} soils day by day, every sowing week of every year")
-    simulated = simulate(engine)
-    ground = ground_years(simulated, table, ready, crop)
+    return FarmSimulation(engine, simulate(engine), table)
+
+
+def years_of(
+    simulation: FarmSimulation,
+    counted: pd.DataFrame,
+    findings: pd.DataFrame,
+    fields: pd.DataFrame,
+    crop: Crop,
+    sow_date: "pd.Series[str] | None" = None,
+) -> Years:
+    """Years in ten of the counted ground of every field.
+
+    Parameters
+    ----------
+    simulation : of ``simulate_farm``.
+    counted : PART_KEYS and area_ha of the parts that count (``counted.counted``).
+    findings : FINDINGS table. fields : FIELDS table with ``soil_65f_held_p80``.
+    sow_date : the recommended week by field_id where it was chosen before; None: choose it here.
+
+    Notes
+    -----
+    Fields are summed up in blocks, so that the years of all of them never lie in memory at once;
+    ``Years.by_field`` makes them again for those that are asked for.
+    """
+    ready = fields.dropna(subset=["gap_opens", "gap_closes"])
+    mine = counted[counted["field_id"].isin(ready["field_id"])][[*PART_KEYS, "area_ha"]]
+    table = mine.merge(simulation.parts, on=PART_KEYS, validate="1:1")
+    ground = ground_years(simulation.main, table, ready, crop)
     floods = flood_years_in_ten(mine, findings, crop)
     weeks = pd.concat(
         [week_odds(years, floods, crop) for years in _blocks(ground)], ignore_index=True
     )
-    best = best_weeks(weeks, fields.set_index("field_id")["soil_65f_held_p80"], crop)
-    progress("Looking how far the answer moves")
+    if sow_date is None:
+        best = best_weeks(weeks, fields.set_index("field_id")["soil_65f_held_p80"], crop)
+    else:
+        best = weeks[weeks["sow_date"] == weeks["field_id"].map(sow_date)].set_index("field_id")
+    engine = simulation.engine
     low, high = (_works(engine, shift, table, ready, floods, best, crop) for shift in _shifts(crop))
-    notes = years_notes(simulated, ground, best, crop)
-    return Years(weeks, best, low, high, ground, simulated, table, notes)
+    notes = years_notes(simulation.main, ground, best, crop)
+    return Years(weeks, best, low, high, ground, simulation.main, table, notes)
+
+
+def years_of_farm(
+    fields: pd.DataFrame,
+    parts: pd.DataFrame,
+    counted: Counted,
+    findings: pd.DataFrame,
+    tables: dict[str, pd.DataFrame],
+    crop: Crop,
+    progress: Progress,
+) -> Years | None:
+    """Simulate a farm and sum up its years in one call, as where no wet ground is drawn."""
+    simulation = simulate_farm(fields, parts, tables, crop, progress)
+    if simulation is None:
+        return None
+    return years_of(simulation, counted.parts, findings, fields, crop)
 
 
 def _blocks(ground: GroundYears) -> Iterator[FieldYears]:

@@ -1,0 +1,138 @@
+"""In how many years in ten ground stands wet longer than the crop bears after sowing."""
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from suitability.bare_days import BareDays, bare_days
+from suitability.crop import Crop
+from suitability.engine import Engine, Simulated
+from suitability.establishment import WET
+from suitability.ground import PART_KEYS
+from suitability.ground_position import ground_row
+from suitability.ponds import PondCurves, pond_runs, wet_years_in_ten
+from suitability.profile import soil_rows
+from suitability.stand_run import CAUSE, DROWNED_D, ET0_MM, RAIN_MM, RUN_EARLY_D, STAND
+
+Floats = NDArray[np.float64]
+_ROOTED_LAYERS = 4  # 0-60 cm: the slowest of them lets pond water into the soil
+
+
+def part_odds(
+    simulated: Simulated, parts: pd.DataFrame, sow_date: "pd.Series[str]", crop: Crop
+) -> pd.DataFrame:
+    """Years in ten in which each part is too wet in the weeks after sowing.
+
+    Parameters
+    ----------
+    simulated : of ``engine.simulate``. parts : PART_KEYS, area_ha and ``case``, -1 for none.
+    sow_date : sowing week by field_id, MM-DD.
+
+    Returns
+    -------
+    PART_KEYS, area_ha and ``years_in_ten``: saturated on end for longer than
+    ``wet_runs.run_poor_d`` within ``wet_runs.early_d`` days, or no stand because of it. NaN where
+    it is not simulated.
+    """
+    week = {name: i for i, name in enumerate(simulated.weeks)}
+    at = parts["field_id"].map(sow_date).map(week)
+    ready = (parts["case"] >= 0) & at.notna()
+    rows = parts.loc[ready, "case"].to_numpy(dtype=int)
+    result = simulated.result[rows, :, at[ready].to_numpy(dtype=int)]
+    known = ~np.isnan(result[..., STAND])
+    drowned = result[..., DROWNED_D]
+    wet = result[..., RUN_EARLY_D] > crop.number("wet_runs.run_poor_d")
+    wet |= (drowned > 0) & (drowned <= crop.number("wet_runs.early_d"))
+    wet |= (result[..., STAND] == 0) & (result[..., CAUSE] == WET)
+    n_years = known.sum(axis=1)
+    odds = np.full(len(parts), np.nan)
+    share = np.divide(
+        10.0 * (wet & known).sum(axis=1), n_years, out=np.full(len(rows), np.nan), where=n_years > 0
+    )
+    odds[ready.to_numpy()] = share
+    return parts[[*PART_KEYS, "area_ha"]].assign(years_in_ten=odds)
+
+
+def pond_odds(
+    engine: Engine,
+    curves: PondCurves,
+    catchment_ha: Floats,
+    height_m: Floats,
+    floor: tuple[str, ...],
+    catchment: tuple[str, ...],
+    own_soil: NDArray[np.bool_],
+    weather_id: str,
+    weeks: tuple[str, ...],
+) -> dict[str, Floats]:
+    """Years in ten in which water stands too long in each depression, by sowing week.
+
+    Parameters
+    ----------
+    engine : of ``engine.prepare``. curves, catchment_ha, height_m : of the depressions.
+    floor, catchment : (n_ponds,) cokeys of the soil under each pond and of its catchment; a pond
+        without either is not simulated.
+    own_soil : (n_ponds,) True where the water table of the soil under the pond counts from its
+        floor; else it counts from the brim, as that of the ground around.
+    weather_id : of the ground. weeks : sowing weeks asked for, MM-DD.
+
+    Returns
+    -------
+    For each week an array (n_ponds, n_classes); NaN where not simulated.
+    """
+    crop, record = engine.crop, engine.weather[weather_id]
+    days = {
+        cokey: _bare(engine, cokey, weather_id) for cokey in sorted({*floor, *catchment}) if cokey
+    }
+    nothing = BareDays(np.full(record.values.shape[1], np.nan), np.array([]))
+    known = np.array(
+        [
+            days.get(f) is not None and days.get(c) is not None
+            for f, c in zip(floor, catchment, strict=True)
+        ]
+    )
+    ksat = np.array(
+        [_intake_mm_d(engine, cokey) if k else 0.0 for cokey, k in zip(floor, known, strict=True)]
+    )
+    runoff = np.array([(days.get(c) or nothing).runoff_mm for c in catchment])
+    table = np.array(
+        [d.water_table_cm if (d := days.get(f)) is not None else nothing.runoff_mm for f in floor]
+    )
+    window = int(crop.number("wet_runs.early_d"))
+    result = {}
+    for week in weeks:
+        sow_day = np.array([record.row(year, week) for year in record.years])
+        runs = pond_runs(
+            curves,
+            catchment_ha,
+            np.where(known[:, None], runoff, 0.0),
+            record.values[RAIN_MM],
+            record.values[ET0_MM],
+            ksat,
+            table,
+            sow_day,
+            window,
+            height_m,
+            np.where(own_soil, curves.level_m[:, 0], curves.brim_m),
+        )
+        years, _ = wet_years_in_ten(np.swapaxes(runs, 1, 2), crop.number("wet_runs.run_poor_d"))
+        result[week] = np.where(known[:, None], years, np.nan)
+    return result
+
+
+def _bare(engine: Engine, cokey: str, weather_id: str) -> BareDays | None:
+    boundary = engine.boundaries.get((cokey, weather_id))
+    if boundary is None or np.isnan(boundary.base_cm):
+        return None
+    row, record = engine.profile.row(cokey), engine.weather[weather_id]
+    ground = ground_row(engine.profile, row, boundary.base_cm, boundary.conductance_per_d)
+    return bare_days(
+        record.values[RAIN_MM],
+        record.values[ET0_MM],
+        soil_rows(engine.profile, row),
+        ground,
+        engine.crop,
+    )
+
+
+def _intake_mm_d(engine: Engine, cokey: str) -> float:
+    return float(engine.profile.ksat_mm_d[engine.profile.row(cokey), :_ROOTED_LAYERS].min())
