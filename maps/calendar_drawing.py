@@ -33,7 +33,7 @@ def calendar_svg(
     field: "pd.Series[Any]",
     words: Words,
     legend: Legend,
-    width_px: int = 440,
+    width_px: int = 380,
 ) -> str:
     """What falls when, as far as it is known; empty where less than two dates are.
 

@@ -13,12 +13,12 @@ from maps.words import Words
 from suitability.outcomes import UNKNOWN, WHY_NOT, WORKS
 
 _LANE_PX, _BARS_PX, _TOP_PX, _FOOT_PX = 22.0, 52.0, 8.0, 20.0
-_NAMES_PX = 128.0
+_NAMES_PX = 112.0
 _WET = ("drowned", "wet seedbed")
 
 
 def years_svg(
-    assessment: Assessment, field_id: str, words: Words, legend: Legend, width_px: int = 440
+    assessment: Assessment, field_id: str, words: Words, legend: Legend, width_px: int = 380
 ) -> str:
     """The years of a field's recommended week; empty where it has none.
 

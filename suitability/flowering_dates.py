@@ -6,9 +6,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from suitability.stand_run import EMERGED_D, SOWN_D, STAND
 from suitability.crop import Crop
 from suitability.flowering import flowering
+from suitability.stand_run import EMERGED_D, SOWN_D, STAND
 from suitability.years import Years
 
 COLUMNS = ("seed_type", "first_flower_mmdd", "latest_flower_mmdd", "first_pods_mmdd")

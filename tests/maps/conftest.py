@@ -2,7 +2,7 @@
 
 import shutil
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -28,3 +28,42 @@ def browser() -> Iterator[Any]:
         opened = play.chromium.launch(executable_path=path, args=_FLAGS.split())
         yield opened
         opened.close()
+
+
+SIZES = {"phone": (390, 844), "wide": (1280, 800)}
+Opener = Callable[..., Any]
+
+
+@pytest.fixture
+def offline_page(browser: Any) -> Iterator[Opener]:
+    """Open a page with no network; on leaving, fail on any request, dialog or console error."""
+    troubles: list[str] = []
+    contexts = []
+
+    def note(url: str) -> None:
+        if not url.startswith(("file:", "data:")):
+            troubles.append(url)
+
+    def open_page(path: Path, size: str = "wide", **options: Any) -> Any:
+        width, height = SIZES[size]
+        context = browser.new_context(
+            viewport={"width": width, "height": height},
+            has_touch=size == "phone",
+            is_mobile=size == "phone",
+            offline=True,
+            **options,
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(5000)
+        page.on("request", lambda r: note(r.url))
+        page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
+        page.on("pageerror", lambda e: troubles.append(str(e)))
+        page.on("dialog", lambda d: (troubles.append(f"dialog {d.message}"), d.dismiss()))
+        page.goto(path.as_uri())
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert troubles == []

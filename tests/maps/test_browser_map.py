@@ -2,7 +2,7 @@
 
 import io
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from importlib.metadata import files
 from pathlib import Path
@@ -28,39 +28,13 @@ def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def opened(browser: Any, page_file: Path) -> Iterator[Opener]:
-    """Open the page offline; on leaving, fail on any request, dialog or console error."""
-    troubles: list[str] = []
-    contexts = []
+def opened(offline_page: Opener, page_file: Path) -> Opener:
+    """Open the page offline in one of the two sizes."""
 
     def open_page(size: str = "wide", path: Path = page_file, **options: Any) -> Any:
-        width, height = SIZES[size]
-        context = browser.new_context(
-            viewport={"width": width, "height": height},
-            has_touch=size == "phone",
-            is_mobile=size == "phone",
-            offline=True,
-            **options,
-        )
-        contexts.append(context)
-        page = context.new_page()
-        page.set_default_timeout(5000)
-        page.on("request", lambda r: _note(troubles, r.url))
-        page.on("console", lambda m: troubles.append(m.text) if m.type == "error" else None)
-        page.on("pageerror", lambda e: troubles.append(str(e)))
-        page.on("dialog", lambda d: (troubles.append(f"dialog {d.message}"), d.dismiss()))
-        page.goto(path.as_uri())
-        return page
+        return offline_page(path, size, **options)
 
-    yield open_page
-    for context in contexts:
-        context.close()
-    assert troubles == []
-
-
-def _note(troubles: list[str], url: str) -> None:
-    if not url.startswith(("file:", "data:")):
-        troubles.append(url)
+    return open_page
 
 
 def _tap_field(page: Any, number: int) -> None:

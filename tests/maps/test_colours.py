@@ -5,7 +5,8 @@ import itertools
 import numpy as np
 import pytest
 
-from maps.colours import INK, PAPER, QUIET, RATING, VERDICT, WATER, WATER_PAPER
+from maps.colours import INK, PAPER, QUIET, RATING, VERDICT, WATER, WATER_PAPER, YEARS
+from maps.page import constant_page
 
 # Machado, Oliveira & Fernandes 2009, IEEE Trans. Vis. Comput. Graph. 15(6), severity 1.0; acts on
 # linear RGB. The values agree with those in the colorspacious library (1.1.2). Each row must sum
@@ -75,6 +76,9 @@ def test_the_ruler_measures_right() -> None:
         assert matrix.sum(axis=1) == pytest.approx([1, 1, 1], abs=1e-5)
 
 
+YEARS_STEPS = {name: swatch.fill for name, swatch in YEARS.items()}
+
+
 @pytest.mark.parametrize("fills", [VERDICT_FILLS, RATING_FILLS], ids=["verdict", "rating"])
 @pytest.mark.parametrize("sight", SIGHT)
 def test_steps_stay_apart_for_every_eye(sight: str, fills: dict[str, str]) -> None:
@@ -83,7 +87,9 @@ def test_steps_stay_apart_for_every_eye(sight: str, fills: dict[str, str]) -> No
         assert np.linalg.norm(seen[0] - seen[1]) >= 25, (sight, one, other)
 
 
-@pytest.mark.parametrize("fills", [VERDICT_FILLS, RATING_FILLS], ids=["verdict", "rating"])
+@pytest.mark.parametrize(
+    "fills", [VERDICT_FILLS, RATING_FILLS, YEARS_STEPS], ids=["verdict", "rating", "years"]
+)
 def test_steps_stay_apart_on_a_grey_printer(fills: dict[str, str]) -> None:
     grey = sorted(lab(linear(fill))[0] for fill in fills.values())
     assert np.diff(grey).min() >= 15
@@ -97,15 +103,28 @@ def test_every_step_has_its_own_pattern() -> None:
 
 
 def test_patterns_show_on_their_ground() -> None:
-    for swatch in [*VERDICT.values(), *RATING.values()]:
+    for swatch in [*VERDICT.values(), *RATING.values(), *YEARS.values()]:
         if swatch.pattern in ("dots", "stripes"):
             assert contrast(swatch.fill, swatch.mark) >= 3, swatch
     assert contrast(WATER, WATER_PAPER) >= 4.5
 
 
+def test_more_years_are_darker_for_every_eye() -> None:
+    """A ramp: the more years in ten, the darker, and no two neighbours near each other."""
+    for matrix in SIGHT.values():
+        seen = [lab(matrix @ linear(swatch.fill)) for swatch in YEARS.values()]
+        assert np.diff([colour[0] for colour in seen]).min() >= 15
+
+
+def test_the_strip_has_the_ramp_of_the_map() -> None:
+    style = constant_page().style
+    for name, swatch in YEARS.items():
+        assert f".week i.{name} {{ background: {swatch.fill.lower()}; }}" in style
+
+
 def test_blue_is_for_water_only() -> None:
     """Hue within a sixth of the circle about blue (CIELAB hue 270) belongs to water alone."""
-    for swatch in [*VERDICT.values(), *RATING.values()]:
+    for swatch in [*VERDICT.values(), *RATING.values(), *YEARS.values()]:
         _, a, b = lab(linear(swatch.fill))
         if np.hypot(a, b) > 10:
             hue = np.degrees(np.arctan2(b, a)) % 360

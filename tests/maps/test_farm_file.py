@@ -467,3 +467,15 @@ def test_soil_grids_say_what_their_numbers_mean(farm: Path) -> None:
     ).soil_grid
     assert (got[0].property, got[0].unit, got[0].scale, got[0].to_cm) == ("ph", "ph", 0.1, 30)
     assert got[1].classes == {1.0: "well", 7.0: "very poorly"}
+
+
+def test_the_type_of_the_seed_is_one_of_three_and_unknown_where_not_said(tmp_path: Path) -> None:
+    (tmp_path / "fields.gpkg").write_bytes(b"x")
+    farm = tmp_path / "farm.toml"
+    farm.write_text("[fields]\nfile = 'fields.gpkg'\n[seed]\ntype = 'seed-setting'\n")
+    assert read_farm_file(farm).seed.type == "seed-setting"
+    farm.write_text("[fields]\nfile = 'fields.gpkg'\n")
+    assert read_farm_file(farm).seed.type == "unknown"
+    farm.write_text("[fields]\nfile = 'fields.gpkg'\n[seed]\ntype = 'dwarf'\n")
+    with pytest.raises(InputError, match="'dwarf' is not one of tropical, seed-setting, unknown"):
+        read_farm_file(farm)

@@ -1,0 +1,108 @@
+"""The sentences people read: one year, no year, nothing to leave out, and the doubts."""
+
+import math
+from dataclasses import replace
+
+import pandas as pd
+import pytest
+from farm_with_years import farm_with_years
+from small_farm import small_farm
+
+from maps.legend import Legend
+from maps.sentences import Teller
+from maps.words import load_words
+
+TELLER = Teller(load_words(), Legend("us"))
+
+
+def _lead(*verdicts: str) -> str:
+    """The lead of a farm of fields of 4 ha (9.9 acres) with these verdicts."""
+    farm = small_farm()
+    row = farm.verdicts.iloc[0]
+    rows = [{**row, "verdict": v, "sowable_ha": 4.0 if "sow" in v else 0.0} for v in verdicts]
+    return TELLER.farm(replace(farm, verdicts=pd.DataFrame(rows)))
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "lead"),
+    [
+        (["sow", "sow"], "All 2 fields can be sown: 19.8 acres of 19.8 acres."),
+        (
+            ["sow", "leave out"],
+            "1 of 2 fields can be sown: 9.9 acres of 19.8 acres. Leave out 1 field.",
+        ),
+        (
+            ["sow", "sow with care", "not known"],
+            "1 of 3 fields can be sown, 1 more with care: "
+            "19.8 acres of 29.7 acres. 1 field cannot be judged.",
+        ),
+        (["sow with care"] * 3, "All 3 fields can be sown with care: 29.7 acres of 29.7 acres."),
+        (
+            ["sow with care", "leave out", "leave out"],
+            "1 of 3 fields can be sown with care: 9.9 acres of 29.7 acres. Leave out 2 fields.",
+        ),
+        (["leave out", "leave out"], "None of the 2 fields can be sown."),
+        (["leave out", "not known"], "None of the 2 fields can be sown. 1 field cannot be judged."),
+        (["leave out"], "Leave out: none of its 9.9 acres is to be sown."),
+        (["sow"], "Sow: 9.9 acres of 9.9 acres can be sown."),
+    ],
+)
+def test_the_lead_names_only_what_is_there(verdicts: list[str], lead: str) -> None:
+    assert _lead(*verdicts) == lead
+
+
+@pytest.mark.parametrize(
+    ("years", "spoken"),
+    [(0.0, "no year"), (0.04, "no year"), (1.0, "1 year"), (0.7, "0.7 years"), (10.0, "10 years")],
+)
+def test_years_are_counted_as_people_do(years: float, spoken: str) -> None:
+    assert TELLER.spoken_years(years) == spoken
+
+
+def _row(field_id: str) -> "pd.Series":
+    return farm_with_years().verdicts.set_index("field_id", drop=False).loc[field_id]
+
+
+def test_the_answer_names_the_week_and_what_fails_it() -> None:
+    assert TELLER.reason(_row("A/1")) == (
+        "Sown the week of May 21, it works in 9 years of 10; what fails it is a dry seed bed "
+        "(1 year)."
+    )
+
+
+def test_doubts_tell_years_range_flip_and_the_survey() -> None:
+    few, spread, flips = TELLER.doubts(_row("B"))
+    assert few.startswith("Only 10 years of weather") and "between 5 and 10 years of 10" in few
+    assert "it would be 6 to 8 years of 10" in spread
+    assert flips == "Within that range the answer itself would change."
+    _, same, apart = TELLER.doubts(_row("C"))
+    assert "it stays 2 years of 10" in same
+    assert "class S1; by the years on record it is N" in apart
+    assert TELLER.doubts(small_farm().verdicts.iloc[0]) == []
+
+
+@pytest.mark.parametrize(
+    ("water_ha", "what"),
+    [
+        (math.nan, "wet ground"),
+        (0.0, "wet ground"),
+        (0.28, "open water"),
+        (0.1, "water and wet ground"),
+    ],
+)
+def test_what_is_left_out_is_called_what_it_is(water_ha: float, what: str) -> None:
+    row = small_farm().verdicts.iloc[1].copy()  # 4 ha, of them 0.28 left out
+    row["water_ha"] = water_ha
+    assert TELLER.conditions(row)[0] == f"Leave out 0.69 acres of {what}; sow 9.2 acres."
+
+
+def test_flowers_and_pods_are_told_with_the_seed_they_are_of() -> None:
+    told = dict(TELLER.flowers(_row("A/1")))
+    assert told["first_flower"].startswith("July 25 to September 21, roughly (type of seed not")
+    assert told["first_pods"] == "about August 22: graze or cut before"
+    late = _row("A/1").copy()
+    late["seed_type"], late["first_pods_mmdd"] = "tropical", "12-10"  # half freeze by 8 December
+    told = dict(TELLER.flowers(late))
+    assert told["first_flower"].endswith("(tropical type)")
+    assert told["first_pods"] == "about December 10, after the first killing freeze of most years"
+    assert TELLER.flowers(small_farm().verdicts.iloc[0]) == []

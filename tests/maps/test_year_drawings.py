@@ -1,0 +1,119 @@
+"""Drawings of weeks, years and calendar: the marks that must be there, counted by hand."""
+
+import re
+from dataclasses import replace
+
+import pandas as pd
+from farm_with_years import farm_with_years
+from small_farm import small_farm
+
+from maps import colours
+from maps.calendar_drawing import calendar_svg
+from maps.drawing import farm_svg, field_svg
+from maps.legend import Legend
+from maps.open_water import open_water
+from maps.report_weeks import weeks_table
+from maps.sentences import Teller
+from maps.weeks_drawing import weeks_svg
+from maps.words import load_words
+from maps.years_drawing import years_svg
+
+WORDS, US = load_words(), Legend("us")
+
+
+def _texts(svg: str) -> list[str]:
+    return re.findall(r">([^<>]+)</text>", svg)
+
+
+def test_each_year_has_one_mark_in_the_lane_of_what_became_of_it() -> None:
+    svg = years_svg(farm_with_years(), "B", WORDS, US)
+    squares = re.findall(rf'<rect [^>]*fill="{colours.YEARS["y3"].fill}"', svg)
+    crosses = re.findall(rf'stroke="{colours.WATER}"', svg)
+    assert (len(squares), len(crosses)) == (8, 2)  # 8 of 10 worked, 2 drowned: blue
+    assert {"worked", "stood too wet"} <= set(_texts(svg))
+    assert "3,600" in _texts(svg)  # the highest bar: 4000 kg/ha are 3,569 lb/ac
+    assert len(re.findall(rf'<rect [^>]*fill="{colours.YEARS["y2"].fill}"', svg)) == 10
+    assert {"2010", "2015"} <= set(_texts(svg))
+    assert "10 years of weather" in svg and "8 of them worked" in svg
+
+
+def test_no_years_no_drawing() -> None:
+    assert years_svg(farm_with_years(), "D", WORDS, US) == ""
+    assert years_svg(small_farm(), "B", WORDS, US) == ""
+    assert weeks_svg(small_farm(), WORDS, US) == ""
+
+
+def test_the_strip_has_a_bar_a_week_with_its_number() -> None:
+    texts = _texts(weeks_svg(farm_with_years(), WORDS, US))
+    # Years by ground as in the browser's test: 7, 7.6, 8, 6, 0.5; days; months.
+    assert texts == ["7", "14", "May", "8", "21", "8", "28", "6", "4", "Jun", "0", "11"]
+
+
+def test_the_calendar_tells_what_is_known_and_nothing_else() -> None:
+    farm = farm_with_years()
+    row = farm.verdicts.set_index("field_id").loc["B"]
+    field = farm.fields.set_index("field_id").loc["B"]
+    told = _texts(calendar_svg(row, field, WORDS, US))
+    assert told[0] == "Apr"  # the soil is warm from 8 April
+    assert told[-7:] == [
+        "Soil warm: half of all years by April 8, 8 of 10 by April 19",
+        "Stands empty June 1 to September 29",
+        "Sow May 28 to June 3",
+        "45 to 60 days: July 12 to July 27",  # 28 May + 45 d = 12 July, + 60 d = 27 July
+        "First flower, roughly July 25 to September 21",
+        "First pods about August 22",
+        "28 °F freeze: 1 year of 10 by November 13, half by December 8",
+    ]
+    bare = row.copy()
+    bare[:] = None
+    assert (
+        calendar_svg(bare, pd.Series({"gap_opens": "06-01", "gap_closes": "09-01"}), WORDS, US)
+        == ""
+    )
+
+
+def test_a_calendar_runs_across_the_new_year() -> None:
+    farm = farm_with_years()
+    row = farm.verdicts.set_index("field_id").loc["B"].copy()
+    row[:] = None
+    row["sow_date"] = "12-10"
+    field = pd.Series({"gap_opens": "11-20", "gap_closes": "02-20"})
+    svg = calendar_svg(row, field, WORDS, US)
+    assert _texts(svg)[:2] == ["Jan", "Feb"] and "Nov" in _texts(svg)
+    wide = [
+        float(n)
+        for n in re.findall(r'<rect x="[-\d.]+" y="[-\d.]+" width="([\d.]+)" height="9"', svg)
+    ]
+    assert max(wide) < 380
+
+
+def test_the_table_of_weeks_ends_with_the_first_week_that_never_works() -> None:
+    farm = farm_with_years()
+    teller = Teller(WORDS, US)
+    table = weeks_table(farm, teller, "C")
+    assert table is not None
+    assert [row[:5] for row in table.rows] == [
+        ("May 14", "2", "0", "0", "8"),
+        ("May 21", "1", "0", "0", "9"),
+        ("May 28", "1", "0", "0", "9"),
+        ("June 4", "0", "0", "0", "10"),
+    ]
+    # 2000, 4000, 5000 and 8000 kg/ha in lb/ac, to the hundred.
+    assert table.rows[0][5:] == ("1,800", "3,600", "4,500", "7,100")
+    assert weeks_table(farm, teller, "D") is None
+
+
+def test_open_water_is_drawn_solid_and_its_acres_are_those_left_out() -> None:
+    farm = small_farm()
+    components = pd.DataFrame(
+        {"mukey": ["2", "1", "1"], "cokey": ["2w", "1a", "1b"], "kind": ["water", "soil", "water"]}
+    )
+    farm = replace(farm, components=components)
+    water = open_water(farm)
+    # Unit 2 is all water; unit 1 has water only as a share, which has no place.
+    assert list(water.field_id) == ["B", "C"]
+    assert water.area_ha.sum() == 0.28 + 4.0
+    solid = rf'<path d="[^"]+" fill="{colours.WATER}" fill-rule'
+    assert len(re.findall(solid, farm_svg(farm, WORDS, US))) == 2
+    assert len(re.findall(solid, field_svg(farm, "B", WORDS, US))) == 1
+    assert not re.findall(solid, field_svg(farm, "A/1", WORDS, US))
