@@ -8,7 +8,7 @@ from pydantic import Field as Declared
 
 from maps import farm_values as values
 from maps.farm_table import Table
-from maps.legend import ACRES_PER_HA, KG_HA_PER_LB_AC, M_PER_FT
+from maps.legend import ACRES_PER_HA, KG_HA_PER_LB_AC, KG_PER_LB, M_PER_FT
 from suitability.crop import Crop
 from suitability.feed import Herd
 from suitability.flowering import SEED_TYPES
@@ -19,7 +19,6 @@ from suitability.prices import Prices, prices
 from suitability.published import table
 from suitability.seed_order import METHODS, Method, SeedLot, seed_lot
 
-_KG_PER_LB = 0.45359237
 _SUFFIX = {"USD/lb": "usd_lb", "USD/ac": "usd_ac", "USD/roll": "usd", "lb": "lb", "pct": "pct"}
 # Price of the table by its key under [prices]; that of seed stands under [seed].
 PRICE_KEYS: dict[str, str] = {
@@ -134,7 +133,7 @@ def settings_of(plan: PlanTable, seed: SeedTable) -> PlanSettings:
         Herd(
             stock=herd.stock.lower(),
             head=herd.head,
-            weight_kg=herd.weight_lb * _KG_PER_LB,
+            weight_kg=herd.weight_lb * KG_PER_LB,
             days=herd.days,
             diet_frac=herd.diet_share_pct / 100,
             from_mmdd=herd.starts,
@@ -176,7 +175,7 @@ def lot_of(seed: SeedTable, crop: Crop) -> SeedLot:
         cast(Method, seed.sown),
         germination_pct=seed.germination_pct,
         purity_pct=seed.purity_pct,
-        n_seeds_per_kg=None if seed.seeds_per_lb is None else seed.seeds_per_lb / _KG_PER_LB,
-        bag_kg=None if seed.bag_lb is None else seed.bag_lb * _KG_PER_LB,
+        n_seeds_per_kg=None if seed.seeds_per_lb is None else seed.seeds_per_lb / KG_PER_LB,
+        bag_kg=None if seed.bag_lb is None else seed.bag_lb * KG_PER_LB,
         pls_kg_ha=None if seed.rate_lb_ac is None else seed.rate_lb_ac * KG_HA_PER_LB_AC,
     )

@@ -17,6 +17,7 @@ from layers.wet_ground import wet_ground_of_units
 from layers.wet_shapes import cleaning_for
 from maps.farm_file import FarmFile
 from maps.layers_read import LayersRead, Progress
+from maps.plan_run import Planned, planned
 from suitability.columns import FINDINGS, VERDICTS
 from suitability.contract import check
 from suitability.counted import counted, recounted
@@ -43,6 +44,7 @@ class FarmYears:
     verdicts: pd.DataFrame
     years: Years | None
     wet_ground: gpd.GeoDataFrame
+    plan: Planned
     notes: tuple[Note, ...]
 
 
@@ -91,6 +93,9 @@ def farm_years(farm: FarmFile, read: LayersRead, crop: Crop, progress: Progress)
         verdicts = by_years(judged, years, crop).set_index("field_id")
         verdicts = verdicts.assign(**flowers).reset_index()
         notes = (*notes, *years.notes)
+    made = planned(
+        farm, fields, verdicts, judged.sowable_ha, counts, findings, years, crop, progress
+    )
     return FarmYears(
         parts=terrain.parts,
         components=terrain.components,
@@ -98,7 +103,8 @@ def farm_years(farm: FarmFile, read: LayersRead, crop: Crop, progress: Progress)
         verdicts=check(verdicts, VERDICTS, "The table of verdicts"),
         years=years,
         wet_ground=wet,
-        notes=(*terrain.notes, *notes),
+        plan=made,
+        notes=(*terrain.notes, *notes, *made.notes),
     )
 
 

@@ -11,6 +11,7 @@ ACRES_PER_HA = 2.471053814671653  # international acre, 4046.8564224 m2 exactly
 CM_PER_IN = 2.54
 M_PER_FT = 0.3048
 KG_HA_PER_LB_AC = 1.1208511561944561
+KG_PER_LB = 0.45359237
 _MONTHS = "January February March April May June July August September October November December"
 MONTHS = tuple(_MONTHS.split())
 
@@ -99,6 +100,38 @@ class Legend:
         if self.units == "us":
             return f"{name} {when.day}, {when.year}"
         return f"{when.day} {name} {when.year}"
+
+    def weight(self, weight_kg: float) -> str:
+        """``1,100 lb`` or ``500 kg``."""
+        if _missing(weight_kg):
+            return ""
+        return f"{weight_kg / KG_PER_LB:,.0f} lb" if self.units == "us" else f"{weight_kg:,.0f} kg"
+
+    def seed_rate(self, seed_kg_ha: float) -> str:
+        """``36 lb/ac`` or ``40.3 kg/ha``."""
+        if _missing(seed_kg_ha):
+            return ""
+        if self.units == "us":
+            return f"{seed_kg_ha / KG_HA_PER_LB_AC:.1f} lb/ac"
+        return f"{seed_kg_ha:.1f} kg/ha"
+
+    def usd(self, amount_usd: float) -> str:
+        """``$1,234``, ``-$56``; no cents."""
+        if _missing(amount_usd):
+            return ""
+        whole = round(amount_usd)
+        return f"-${-whole:,}" if whole < 0 else f"${whole:,}"
+
+    def usd_area(self, usd_ha: float) -> str:
+        """Money by ``area_unit``, such as ``$97``."""
+        return self.usd(usd_ha / ACRES_PER_HA if self.units == "us" else usd_ha)
+
+    def usd_weight(self, usd_kg: float) -> str:
+        """``$2.00/lb`` or ``$4.41/kg``."""
+        if _missing(usd_kg):
+            return ""
+        value, unit = (usd_kg * KG_PER_LB, "lb") if self.units == "us" else (usd_kg, "kg")
+        return f"-${-value:.2f}/{unit}" if round(value, 2) < 0 else f"${value:.2f}/{unit}"
 
     def pct(self, value_pct: float) -> str:
         """``12 %``, and ``under 1 %`` rather than ``0 %``."""

@@ -7,6 +7,7 @@ import pandas as pd
 
 from maps.farm_file import FarmFile
 from maps.farm_plan import lot_of, prices_of, settings_of
+from maps.layers_read import Progress
 from suitability.calendar import calendar
 from suitability.counted import Counted
 from suitability.crop import Crop
@@ -34,7 +35,7 @@ def planned(
     findings: pd.DataFrame,
     years: Years | None,
     crop: Crop,
-    made_on: date,
+    progress: Progress,
 ) -> Planned:
     """Make the plan that farm.toml asks for.
 
@@ -47,6 +48,7 @@ def planned(
     if years is None:
         text = "No plan was made: it needs soils, daily weather and the fields' gap."
         return Planned(notes=(Note(LAYER, "caution", text),))
+    progress("Making the plan")
     plan = make_plan(
         fields,
         verdicts,
@@ -57,6 +59,6 @@ def planned(
         prices_of(farm.prices, farm.seed),
         lot_of(farm.seed, crop),
         crop,
-        made_on,
+        date.today(),
     )
     return Planned(plan, calendar(plan, fields, verdicts), plan.notes)

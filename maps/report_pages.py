@@ -12,6 +12,7 @@ from maps.legend import Legend
 from maps.open_water import open_water
 from maps.report_field import FieldPage, field_name, field_page
 from maps.report_limits import source_numbers
+from maps.report_plan import PlanPages, plan_pages
 from maps.report_table import Table
 from maps.sentences import Teller
 from maps.shown_names import shown
@@ -38,6 +39,7 @@ class Report:
     weeks: str
     key: list[tuple[str, str]]
     table: Table
+    plan: PlanPages | None
     fields: list[FieldPage]
     cautions: list[str]
     notes: list[tuple[str, list[str]]]
@@ -73,6 +75,7 @@ def report_pages(assessment: Assessment) -> Report:
         weeks=weeks_svg(assessment, words, legend, width_px=520),
         key=_key(assessment, words),
         table=_farm_table(assessment, teller),
+        plan=plan_pages(assessment, words, legend),
         fields=[field_page(assessment, teller, f) for f in assessment.verdicts.field_id],
         cautions=teller.cautions(assessment),
         notes=_notes(assessment, words),

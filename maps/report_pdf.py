@@ -7,6 +7,7 @@ from maps.colours import PAPER, VERDICT
 from maps.pdf_paper import Paper
 from maps.report_field import FieldPage, field_heading
 from maps.report_pages import Report, report_pages
+from maps.report_plan_pdf import plan_to_pdf
 
 _BAR_MM = 2.5
 
@@ -23,6 +24,8 @@ def write_pdf(assessment: Assessment, path: Path) -> None:
     # A link needs a page before the field's own page is known.
     links = [paper.add_link(page=1) for _ in report.fields]
     _farm(paper, report, links)
+    if report.plan is not None:
+        plan_to_pdf(paper, report.plan)
     for field, link in zip(report.fields, links, strict=True):
         paper.add_page()
         paper.set_link(link, page=paper.page_no())

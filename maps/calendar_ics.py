@@ -1,0 +1,87 @@
+"""The days of the plan as calendar.ics, for a phone or computer (RFC 5545)."""
+
+import hashlib
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+from maps.assessment import Assessment
+from maps.legend import Legend
+from maps.shown_names import shown
+from maps.words import load_words
+
+_MOST_OCTETS = 75  # of a line, without its end (RFC 5545, 3.1)
+_PRODUCT = "-//summer-gap-fields//plan//EN"
+
+
+def write_calendar(assessment: Assessment, path: Path) -> None:
+    """Write one all-day entry for each day of the plan; see ``calendar_text``."""
+    path.write_bytes(calendar_text(assessment).encode())
+
+
+def calendar_text(assessment: Assessment) -> str:
+    """Give the calendar of the fields that the plan sows.
+
+    Each entry stands on the usual day, the sowing on its whole week; the spread is in its text.
+    The year is that of the next sowing week to come.
+    """
+    words = load_words()
+    legend = Legend("metric" if assessment.farm.units == "metric" else "us")
+    made = date.fromisoformat(assessment.provenance.made_on)
+    names = assessment.fields.set_index("field_id")["name"]
+    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{_PRODUCT}", "CALSCALE:GREGORIAN"]
+    table = assessment.calendar
+    own = table[table["sown"]] if table is not None else None
+    for field_id, days in own.groupby("field_id", sort=False) if own is not None else ():
+        week = days.loc[days["event"] == "sow", "usual_mmdd"].iloc[0]
+        name = names.get(field_id)
+        called = shown(name) if isinstance(name, str) and name else shown(field_id)
+        for row in days.itertuples(index=False):
+            first = _day_in_season(row.usual_mmdd, week, row.event == "soil_warm", made)
+            n_days = 7 if row.event == "sow" else 1
+            title = f"{called}: {words(f'plan.event_short.{row.event}')}"
+            spread = [legend.day(d) for d in (row.early_mmdd, row.late_mmdd) if isinstance(d, str)]
+            note = f"{words(f'plan.event.{row.event}')}. {' - '.join(spread)}".strip()
+            key = f"{assessment.farm.name}|{field_id}|{row.event}|{first:%Y}"
+            lines += [
+                "BEGIN:VEVENT",
+                f"UID:{hashlib.sha256(key.encode()).hexdigest()[:32]}@summer-gap-fields",
+                f"DTSTAMP:{datetime(made.year, made.month, made.day):%Y%m%dT%H%M%SZ}",
+                f"DTSTART;VALUE=DATE:{first:%Y%m%d}",
+                f"DTEND;VALUE=DATE:{first + timedelta(days=n_days):%Y%m%d}",
+                f"SUMMARY:{_escaped(title)}",
+                f"DESCRIPTION:{_escaped(note)}",
+                "TRANSP:TRANSPARENT",
+                "END:VEVENT",
+            ]
+    lines.append("END:VCALENDAR")
+    return "".join(f"{_folded(line)}\r\n" for line in lines)
+
+
+def _day_in_season(mmdd: str, week: str, before: bool, made: date) -> date:
+    """The day in the season whose sowing week comes next; ``before``: it may precede the sowing."""
+    sowing = date.fromisoformat(f"{made.year}-{week}")
+    if sowing + timedelta(days=6) < made:
+        sowing = sowing.replace(year=made.year + 1)
+    found = date.fromisoformat(f"{sowing.year}-{'02-28' if mmdd == '02-29' else mmdd}")
+    return found.replace(year=found.year + 1) if found < sowing and not before else found
+
+
+def _escaped(text: str) -> str:
+    """Text of RFC 5545, 3.3.11; letters that steer are dropped."""
+    plain = "".join(c for c in text.replace("\r\n", "\n") if c == "\n" or c.isprintable())
+    for letter in ("\\", ";", ","):
+        plain = plain.replace(letter, f"\\{letter}")
+    return plain.replace("\n", "\\n")
+
+
+def _folded(line: str) -> str:
+    """A line in pieces of at most 75 octets, no letter cut; pieces go on after a blank."""
+    pieces: list[str] = []
+    piece = ""
+    for letter in line:
+        most = _MOST_OCTETS - (1 if pieces else 0)
+        if len((piece + letter).encode()) > most:
+            pieces.append(piece)
+            piece = ""
+        piece += letter
+    return "\r\n ".join([*pieces, piece])

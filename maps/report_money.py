@@ -1,0 +1,143 @@
+"""Cost and return of the plan, common practice beside it, and the prices behind it."""
+
+from typing import Any
+
+import pandas as pd
+
+from maps.legend import ACRES_PER_HA
+from maps.plan_teller import PlanTeller, Section
+from maps.report_table import Table
+from suitability.money import USES
+from suitability.published import table as published
+
+_NEVER_KG_HA = 1e5  # more dry matter than ever stands
+
+
+def money(told: PlanTeller) -> Section | None:
+    """Money of each field by its use."""
+    own = told.plan.money[told.plan.money["own"].astype(bool)]
+    if not len(own):
+        return None
+    legend = told.legend
+    rows = tuple(
+        (
+            told.name(row.field_id),
+            told.say(f"use.{row.use}"),
+            legend.usd_area(row.cost_mean_usd_ha),
+            legend.usd_area(row.feed_mean_usd_ha),
+            legend.usd_area(row.nitrogen_mean_usd_ha),
+            legend.usd_area(row.net_mean_usd_ha),
+            legend.usd_area(row.net_8_in_ten_usd_ha),
+            f"{row.pays_years_in_ten:.0f}",
+            legend.usd_weight(row.break_even_seed_usd_kg)
+            if row.break_even_seed_usd_kg > 0
+            else "-",
+            _yield(told, row.break_even_yield_kg_ha),
+        )
+        for row in own.itertuples(index=False)
+    )
+    heads = ("field", "use", "cost", "feed", "nitrogen", "net", "reached", "pays", "even_seed",
+             "even_yield")  # fmt: skip
+    table = told.table(
+        heads, rows, (2.4, 1.2, 1, 1.1, 1.1, 1, 1, 1.1, 1.3, 1.2), tuple(range(2, 10)),
+        unit=legend.dry_matter_unit,
+    )  # fmt: skip
+    return Section(
+        told.say("money_heading", unit=told.per()),
+        [*_hay(told), *_nitrogen(told)],
+        table,
+        told.say("money_hint"),
+    )
+
+
+def uses(told: PlanTeller) -> Section | None:
+    """What each use would leave."""
+    if not len(told.plan.money):
+        return None
+    wide = told.plan.money.pivot(index="field_id", columns="use", values="net_mean_usd_ha")
+    order = [i for i in told.plan.fields["field_id"] if i in wide.index]
+    rows = tuple(
+        (told.name(i), *(told.legend.usd_area(wide.loc[i, use]) for use in USES)) for i in order
+    )
+    heads = (told.say("head.field"), *(told.say(f"use.{use}") for use in USES))
+    return Section(
+        told.say("money_uses_heading", unit=told.per()),
+        [],
+        Table(heads, rows, (3, 1.5, 1.5, 1.5), (1, 2, 3)),
+    )
+
+
+def practice(told: PlanTeller) -> Section:
+    """Common practice beside what was published."""
+    rows = tuple(
+        (told.say(f"practice.{row.name}"), _range(row.low, row.high, row.unit), row.published)
+        for row in published("practice").itertuples(index=False)
+    )
+    table = told.table(("practice", "trade", "published"), rows, (2.2, 2, 5))
+    return Section(told.say("practice_heading"), [], table, told.say("practice_hint"))
+
+
+def prices(told: PlanTeller) -> Section:
+    """Every price with its date and source."""
+    rows = tuple(
+        (
+            told.say(f"price.{row.name}"),
+            f"{row.value:g} {row.unit}",
+            "" if pd.isna(row.low) else f"{row.low:g}-{row.high:g}",
+            " ".join(part for part in (_origin(told, row), row.date) if part),
+        )
+        for row in told.plan.ground.prices.rows.itertuples(index=False)
+    )
+    table = told.table(("price", "value", "range", "from"), rows, (2, 1.5, 1.2, 5))
+    return Section(told.say("prices_heading"), [], table, told.say("prices_hint"))
+
+
+def _hay(told: PlanTeller) -> list[str]:
+    """Our hay beside the trade's, where the trade counts more."""
+    hay = told.plan.money.loc[told.plan.money["use"] == "cut", "feed_mean_usd_ha"]
+    trade = published("practice").set_index("name").loc["hay_value"]
+    if not len(hay) or hay.max() / ACRES_PER_HA >= trade["low"]:
+        return []
+    return [
+        told.say(
+            "money_trade",
+            trade_low=told.legend.usd(trade["low"]),
+            trade_high=told.legend.usd(trade["high"]),
+            low=told.legend.usd_area(hay.min()),
+            high=told.legend.usd_area(hay.max()),
+            unit=told.per(),
+        )
+    ]
+
+
+def _nitrogen(told: PlanTeller) -> list[str]:
+    cover = told.plan.money[told.plan.money["use"] == "cover"]
+    pays = cover[cover["nitrogen_alone_pays"].astype(bool)]
+    lines = []
+    if len(pays):
+        lines.append(told.say("nitrogen_some", fields=told.names(pays["field_id"])))
+    elif len(cover):
+        value, cost = cover["nitrogen_mean_usd_ha"], cover["cost_mean_usd_ha"]
+        lines.append(
+            told.say(
+                "nitrogen_no",
+                low=told.legend.usd_area(value.min()),
+                high=told.legend.usd_area(value.max()),
+                cost_low=told.legend.usd_area(cost.min()),
+                cost_high=told.legend.usd_area(cost.max()),
+                unit=told.per(),
+            )
+        )
+    return [*lines, told.say("nitrogen_release")]
+
+
+def _origin(told: PlanTeller, row: Any) -> str:
+    return told.say("yours") if row.origin == "yours" else f"{row.basis}: {row.source};"
+
+
+def _yield(told: PlanTeller, yield_kg_ha: float) -> str:
+    return told.legend.dry_matter(yield_kg_ha) if yield_kg_ha < _NEVER_KG_HA else "-"
+
+
+def _range(low: float, high: float, unit: str) -> str:
+    return f"{low:g} {unit}" if low == high else f"{low:g}-{high:g} {unit}"

@@ -1,0 +1,149 @@
+"""What the report says of the plan, as text and tables that HTML and PDF print alike."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from maps.assessment import Assessment
+from maps.legend import Legend
+from maps.plan_teller import PlanTeller, Section
+from maps.report_money import money, practice, prices, uses
+from maps.report_order import order
+from maps.words import Words
+from suitability.feed import CAUTIONS
+from suitability.money import USES
+
+
+@dataclass(frozen=True)
+class PlanPages:
+    """The plan, ready to print; ``order`` is a page of its own for the seed dealer."""
+
+    heading: str
+    lead: str
+    sections: list[Section]
+    order: Section
+
+
+def plan_pages(assessment: Assessment, words: Words, legend: Legend) -> PlanPages | None:
+    """Everything the report says of the plan; None where there is none."""
+    if assessment.plan is None:
+        return None
+    told = PlanTeller(assessment, assessment.plan, words, legend)
+    sections = [_choice(told), _feed(told), money(told), uses(told), _days(told)]
+    sections += [_cautions(told), practice(told), prices(told)]
+    return PlanPages(
+        heading=words("plan.heading"),
+        lead=_lead(told),
+        sections=[section for section in sections if section is not None],
+        order=order(told),
+    )
+
+
+def _lead(told: PlanTeller) -> str:
+    sown = told.plan.fields[told.plan.fields["sown"]]
+    if not len(sown):
+        return told.say("lead_none")
+    return told.say(
+        "lead",
+        n=len(sown),
+        of=len(told.plan.fields),
+        area=told.legend.area(float(sown["sowable_ha"].sum())),
+        fields=told.names(sown["field_id"]),
+        mean=told.legend.usd(told.plan.mean_usd),
+        reached=told.legend.usd(told.plan.reached_usd),
+    )
+
+
+def _choice(told: PlanTeller) -> Section:
+    plan, legend = told.plan, told.legend
+    lines = [told.say(f"aim_{plan.ground.settings.aim.replace(' ', '_')}")]
+    if not plan.proved:
+        lines.append(told.say("not_proved"))
+    if plan.fields["sown"].any():
+        best, worst = legend.usd(plan.by_year_usd.max()), legend.usd(plan.by_year_usd.min())
+        lines.append(told.say("years", n=len(plan.by_year_usd), best=best, worst=worst))
+    if plan.next_field_id is not None:
+        adds = plan.reasons.next_usd
+        key = "next" if adds > 0 else "next_loses"
+        lines.append(told.say(key, field=told.name(plan.next_field_id), usd=legend.usd(abs(adds))))
+    bag = plan.reasons.bag_usd
+    if bag is not None:
+        key = "bag" if bag >= 1 else "bag_nothing"
+        lines.append(told.say(key, usd=legend.usd(bag)))
+    rows = tuple(
+        (
+            told.name(row.field_id),
+            told.say(f"use.{row.use}") if row.use in USES else told.say("not_said"),
+            legend.day(row.sow_date),
+            legend.area_number(row.sowable_ha),
+            told.say("answer.in" if row.sown else "answer.out"),
+            told.say(f"why.{row.why}"),
+            legend.usd(row.worth_usd),
+        )
+        for row in plan.fields.itertuples(index=False)
+    )
+    heads = ("field", "use", "week", "area", "answer", "why", "worth")
+    return Section(
+        told.say("choice_heading"),
+        lines,
+        told.table(heads, rows, (2.6, 1.3, 1.4, 1.1, 0.9, 3.6, 1.2), (3, 6)),
+        told.say("choice_hint"),
+    )
+
+
+def _feed(told: PlanTeller) -> Section | None:
+    plan, legend = told.plan, told.legend
+    if plan.need is None:
+        return None
+    eaten = float(plan.eaten_kg.mean()) if len(plan.eaten_kg) else 0.0
+    lines = [
+        told.say("feed_total", need=legend.weight(plan.need.total_kg), eaten=legend.weight(eaten))
+    ]
+    dearer = plan.reasons.need_usd
+    if dearer is not None and dearer >= 1:
+        hay = legend.usd(plan.hay_instead_usd)
+        lines.append(told.say("feed_dearer", usd=legend.usd(dearer), hay=hay))
+    table = None
+    if plan.feed is not None:
+        rows = tuple(
+            (
+                legend.day(row.week),
+                legend.weight(row.need_kg),
+                legend.weight(row.grazed_kg),
+                legend.weight(max(row.gap_kg, 0.0)),
+                f"{row.head_days:,.0f}",
+                f"{row.fed_years_in_ten:.0f}",
+            )
+            for row in plan.feed.itertuples(index=False)
+        )
+        heads = ("week", "need", "grazed", "gap", "head_days", "fed")
+        table = told.table(heads, rows, (1.5, 1.4, 1.4, 1.4, 1.4, 1.6), (1, 2, 3, 4, 5))
+    return Section(told.say("feed_heading"), lines, table, told.say("feed_hint"))
+
+
+def _days(told: PlanTeller) -> Section | None:
+    days = told.assessment.calendar
+    if days is None or not len(days):
+        return None
+    shown_days = days[days["sown"]] if days["sown"].any() else days
+    rows = tuple(
+        (told.name(row.field_id), told.say(f"event.{row.event}"), _spread(told, row))
+        for row in shown_days.itertuples(index=False)
+    )
+    table = told.table(("field", "event", "usual"), rows, (2.4, 3, 4))
+    return Section(told.say("calendar_heading"), [], table, told.say("calendar_hint"))
+
+
+def _spread(told: PlanTeller, row: Any) -> str:
+    usual, late = told.legend.day(row.usual_mmdd), told.legend.day(row.late_mmdd)
+    early = told.legend.day(row.early_mmdd)
+    if not late or (early == usual == late):
+        return usual
+    return f"{usual} ({early or usual} - {late})"
+
+
+def _cautions(told: PlanTeller) -> Section | None:
+    used = told.plan.fields.loc[told.plan.fields["sown"], "use"]
+    if not used.isin(["graze", "cut"]).any():
+        return None
+    lines = [told.say(f"caution.{code}") for code in CAUTIONS]
+    return Section(told.say("cautions_heading"), lines)

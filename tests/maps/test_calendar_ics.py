@@ -1,0 +1,62 @@
+"""calendar.ics, read back by an independent parser (icalendar), and its lines by RFC 5545."""
+
+from dataclasses import replace
+from datetime import date
+
+import icalendar
+import pytest
+from planned_farm import planned_farm
+from small_farm import HOSTILE
+
+from maps.calendar_ics import calendar_text, write_calendar
+
+
+def _events(text):
+    return [c for c in icalendar.Calendar.from_ical(text).walk() if c.name == "VEVENT"]
+
+
+def test_an_independent_parser_reads_every_day(tmp_path):
+    farm = planned_farm()
+    path = tmp_path / "calendar.ics"
+    write_calendar(farm, path)
+    events = _events(path.read_bytes())
+    sown = farm.calendar[farm.calendar["sown"]]
+    assert len(events) == len(sown) > 0
+    for event, day in zip(events, sown.itertuples(), strict=True):
+        assert event.decoded("DTSTART").strftime("%m-%d") == day.usual_mmdd
+        length = event.decoded("DTEND") - event.decoded("DTSTART")
+        assert length.days == (7 if day.event == "sow" else 1)
+    assert len({str(e["UID"]) for e in events}) == len(events)
+    assert {type(e.decoded("DTSTART")) for e in events} == {date}, "all-day"
+
+
+def test_a_hostile_name_is_told_whole_and_steers_nothing():
+    events = _events(calendar_text(planned_farm()))
+    mine = [str(e["SUMMARY"]) for e in events if str(e["SUMMARY"]).startswith("O'Brien")]
+    assert mine and all(HOSTILE in title for title in mine)
+
+
+def test_lines_are_short_and_end_as_the_standard_says():
+    text = calendar_text(planned_farm())
+    raw = text.encode()
+    assert raw.endswith(b"END:VCALENDAR\r\n") and b"\n" not in raw.replace(b"\r\n", b"")
+    assert max(len(line) for line in raw.split(b"\r\n")) <= 75
+
+
+def test_long_names_in_other_letters_are_folded_between_letters():
+    farm = planned_farm()
+    fields = farm.fields.copy()
+    fields["name"] = "Größe 草地 " * 20 + "; a, b\\c\nd"
+    text = calendar_text(replace(farm, fields=fields))
+    assert max(len(line.encode()) for line in text.split("\r\n")) <= 75
+    assert "草地 Größe" in str(_events(text)[0]["SUMMARY"])
+
+
+@pytest.mark.parametrize(
+    ("made_on", "year"), [("2026-05-01", 2026), ("2026-06-04", 2026), ("2026-10-01", 2027)]
+)
+def test_the_season_is_the_next_that_can_still_be_sown(made_on, year):
+    farm = planned_farm()
+    farm = replace(farm, provenance=replace(farm.provenance, made_on=made_on))
+    days = [e.decoded("DTSTART") for e in _events(calendar_text(farm)) if "Sow" in e["SUMMARY"]]
+    assert {d.year for d in days} == {year}

@@ -1,0 +1,108 @@
+"""The plan, the money and the order as text; numbers come from the plan, names stay harmless."""
+
+from dataclasses import replace
+
+import pytest
+from planned_farm import planned_farm
+from pypdf import PdfReader
+from small_farm import HOSTILE, small_farm
+
+from maps.legend import Legend
+from maps.report import write_report
+from maps.report_pdf import write_pdf
+from maps.report_plan import plan_pages
+from maps.words import load_words
+from suitability.feed import Herd
+from suitability.plan_settings import PlanSettings
+
+WORDS = load_words()
+
+
+def _pages(farm, units="us"):
+    return plan_pages(farm, WORDS, Legend(units))
+
+
+def _section(pages, key, **values):
+    heading = WORDS(f"plan.{key}", **values)
+    return next(s for s in pages.sections if s.heading == heading)
+
+
+def test_without_a_plan_there_are_no_pages(tmp_path):
+    assert _pages(small_farm()) is None
+    write_report(small_farm(), tmp_path / "r.html")
+    assert 'id="plan"' not in (tmp_path / "r.html").read_text("utf-8")
+
+
+def test_each_field_says_in_or_out_and_why():
+    farm = planned_farm()
+    rows = {row[0]: row for row in _section(_pages(farm), "choice_heading").table.rows}
+    assert rows["1 Home field"][4:6] == ("sow", "It pays for itself.")
+    assert rows[f"2 {HOSTILE}"][4:6] == ("sow", "You want it in.")
+    assert rows["3 Bottom"][4:6] == ("leave", "You left it out.")
+    assert rows["1 Home field"][3] == "24.7", "10 ha are 24.7 acres"
+
+
+def test_the_order_page_by_hand():
+    # 30 ha (74.1 acres) x 36.0 lb/ac x 1.03: 2,750 lb: 55 bags of 50 lb hold 2,750.
+    farm = planned_farm()
+    order = _pages(farm).order
+    plan = farm.plan.order
+    assert plan.n_bags == pytest.approx(30 * 33.6 / 0.833 * 1.03 / 22.68, abs=1)
+    text = " ".join(order.lines)
+    assert f"{plan.n_bags} bags of 50 lb" in text
+    assert "30.0 lb/ac = 36.0 lb/ac" in text and "Germination 85 %, purity 98 %" in text
+    assert "No seed tag was entered for: purity, n seeds per kg, bag kg" in text
+    assert "some states list this genus as a noxious weed" in text
+    assert len(order.table.rows) == 3
+    metric = " ".join(_pages(planned_farm("metric"), "metric").order.lines)
+    assert "33.6 kg/ha = 40.3 kg/ha" in metric
+
+
+def test_arkansas_is_named_on_the_order():
+    farm = planned_farm()
+    farm = replace(farm, farm=replace(farm.farm, state="AR"))
+    assert "Arkansas lists Crotalaria" in " ".join(_pages(farm).order.lines)
+
+
+def test_sow_none_is_said_plainly():
+    farm = planned_farm(settings=PlanSettings(), seed=9.0)
+    pages = _pages(farm)
+    assert pages.lead.startswith("Sow none") and pages.order.lines == ["Nothing to order."]
+    assert "would take $" in " ".join(_section(pages, "choice_heading").lines)
+
+
+def test_the_trade_is_contradicted_and_nitrogen_alone_is_told():
+    lines = " ".join(_section(_pages(planned_farm()), "money_heading", unit="acre").lines)
+    assert "The trade counts $400 to $600 an acre" in lines and "We compute with ours" in lines
+    assert "Nitrogen alone pays for no field here" in lines
+    assert "not counted twice" in lines
+
+
+def test_feed_and_its_cautions():
+    herd = Herd("cows", 60, 500.0, 35, 1.0, "07-01", 2.0)
+    farm = planned_farm(settings=PlanSettings(herds=(herd,), seed_type="tropical"))
+    pages = _pages(farm)
+    feed = _section(pages, "feed_heading")
+    assert len(feed.table.rows) == 5 and feed.table.rows[0][0] == "July 1"
+    assert "46,297 lb" in feed.lines[0], "21,000 kg"
+    cautions = _section(pages, "cautions_heading").lines
+    assert len(cautions) == 7 and any("horses" in line for line in cautions)
+
+
+def test_every_price_and_every_practice_has_words():
+    pages = _pages(planned_farm())
+    prices = _section(pages, "prices_heading").table.rows
+    assert prices[0] == ("Seed", "0.5 USD/lb", "", "yours 2026-03-01")
+    assert len(prices) == 11 and len(_section(pages, "practice_heading").table.rows) == 11
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_html_and_pdf_hold_the_plan(tmp_path, units):
+    farm = planned_farm(units)
+    write_report(farm, tmp_path / "r.html")
+    page = (tmp_path / "r.html").read_text("utf-8")
+    assert 'id="plan"' in page and 'id="order"' in page and "<img src=x" not in page
+    write_pdf(farm, tmp_path / "r.pdf")
+    text = "".join(p.extract_text() for p in PdfReader(tmp_path / "r.pdf").pages)
+    for words in ("Order for the seed dealer", "Cost and return", "Prices behind the money"):
+        assert words in text and words in page
