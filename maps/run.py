@@ -7,6 +7,7 @@ from pathlib import Path
 
 from layers.gathered import gathered_note
 from maps.assessment import Assessment, Farm, Provenance, SourceFile
+from maps.calendar_ics import write_calendar
 from maps.exports import write_fields_csv, write_zones
 from maps.farm_file import FarmFile
 from maps.farm_years import farm_years
@@ -54,6 +55,8 @@ def assess(farm: FarmFile, progress: Progress) -> Assessment:
         findings=judged.findings,
         verdicts=judged.verdicts,
         years=judged.years,
+        plan=judged.plan.plan,
+        calendar=judged.plan.calendar,
         notes=(*read.notes, *judged.notes),
         provenance=_provenance(farm, read, date.today()),
     )
@@ -73,6 +76,10 @@ def write_all(
         progress(step)
         write(assessment, out_dir / name)
         written.append(out_dir / name)
+    if assessment.plan is not None:
+        progress("Writing the calendar")
+        write_calendar(assessment, out_dir / "calendar.ics")
+        written.append(out_dir / "calendar.ics")
     if tables:
         assessment.findings.to_csv(out_dir / "findings.csv", index=False)
         written.append(out_dir / "findings.csv")
