@@ -14,6 +14,7 @@ from maps.words import Words
 _TOP_PX, _ROW_PX, _BAR_PX, _FOOT_PX = 20.0, 31.0, 9.0, 6.0
 _GRAZE_FROM_D, _GRAZE_TO_D = 45, 60  # days of growth at which it is grazed or cut, as on the map
 _WEEK_D, _YEAR_D = 7, 365
+_LETTER_PX = 6.1  # a letter of 12 px, on average
 _FAINT = "#CFCDC4"  # lines of the months, under everything
 
 
@@ -67,12 +68,9 @@ def calendar_svg(
             f'<rect x="{left:.1f}" y="{y + 16:.1f}" width="{wide:.1f}" height="{_BAR_PX:g}"'
             f' fill="{fill}" stroke="{line.fill}" stroke-width="1.4"/>'
         )
-        # Words stand over their bar where there is room to its right, else end above its end.
-        room = width_px - left
-        fits = len(line.text) * 6.1 < room
-        at_end = len(line.text) * 6.1 < left + wide
-        x, anchor = (left, "start") if fits else (left + wide, "end") if at_end else (0.0, "start")
-        body.append(_on_paper(x, y + 12, line.text, anchor))
+        # Words begin over the start of their bar, or as far to the left as they need.
+        x = max(0.0, min(left, width_px - len(line.text) * _LETTER_PX))
+        body.append(_on_paper(x, y + 12, line.text))
     return sheet(width_px, round(height), "".join(body), words("drawing.calendar"))
 
 
@@ -100,13 +98,11 @@ def _rows(
     return found
 
 
-def _on_paper(x: float, y: float, text: str, anchor: str) -> str:
+def _on_paper(x: float, y: float, text: str) -> str:
     """Words with paper behind them, so that the lines of the months do not cross them."""
-    wide = len(text) * 5.9
-    left = x - wide if anchor == "end" else x
     return (
-        f'<rect x="{left:.1f}" y="{y - 10:.1f}" width="{wide:.1f}" height="12.5"'
-        f' fill="{colours.PAPER}"/>' + label(x, y, text, 12, anchor)
+        f'<rect x="{x:.1f}" y="{y - 10:.1f}" width="{len(text) * _LETTER_PX:.1f}" height="12.5"'
+        f' fill="{colours.PAPER}"/>' + label(x, y, text, 12, "start")
     )
 
 
