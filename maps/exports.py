@@ -27,7 +27,7 @@ def write_fields_csv(assessment: Assessment, path: Path) -> None:
         writer = csv.writer(file)
         writer.writerow(table.columns)
         for row in table.itertuples(index=False):
-            writer.writerow([_cell(value) for value in row])
+            writer.writerow([plain_cell(value) for value in row])
 
 
 def write_zones(assessment: Assessment, path: Path) -> None:
@@ -83,7 +83,8 @@ def _acres(table: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _cell(value: object) -> object:
+def plain_cell(value: object) -> object:
+    """A value as it may stand in a CSV that a spreadsheet opens: empty if missing, text defused."""
     if value is None or value != value:
         return ""
     if isinstance(value, str) and value.startswith(_FORMULA_STARTS):

@@ -30,7 +30,7 @@ from suitability.notes import Note
 from suitability.verdict import Judgement, judge
 from suitability.warm_columns import warm_columns
 from suitability.wet_odds import part_odds, pond_odds
-from suitability.works import by_years
+from suitability.works import by_years, two_classes_apart
 from suitability.years import FarmSimulation, Years, simulate_farm, years_of
 
 
@@ -92,7 +92,7 @@ def farm_years(farm: FarmFile, read: LayersRead, crop: Crop, progress: Progress)
         flowers = flowering_columns(years, lat_deg, farm.seed.type, crop)
         verdicts = by_years(judged, years, crop).set_index("field_id")
         verdicts = verdicts.assign(**flowers).reset_index()
-        notes = (*notes, *years.notes)
+        notes = (*notes, *years.notes, *two_classes_apart(verdicts))
     made = planned(
         farm, fields, verdicts, judged.sowable_ha, counts, findings, years, crop, progress
     )

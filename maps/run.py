@@ -16,6 +16,7 @@ from maps.phone_files import write_gpx, write_kml
 from maps.report import write_report
 from maps.report_pdf import write_pdf
 from maps.web_map import write_map
+from maps.year_tables import write_weeks_csv, write_years_csv
 from suitability.crop import load_crop
 
 _WRITERS: tuple[tuple[str, str, Callable[[Assessment, Path], None]], ...] = (
@@ -69,7 +70,7 @@ def write_all(
 
     Parameters
     ----------
-    tables : write the tables behind the answer (findings.csv) too.
+    tables : write the tables behind the answer (findings, weeks and years) too.
     """
     written = []
     for name, step, write in _WRITERS:
@@ -81,8 +82,11 @@ def write_all(
         write_calendar(assessment, out_dir / "calendar.ics")
         written.append(out_dir / "calendar.ics")
     if tables:
+        progress("Writing the tables behind the answer")
         assessment.findings.to_csv(out_dir / "findings.csv", index=False)
-        written.append(out_dir / "findings.csv")
+        write_weeks_csv(assessment, out_dir / "weeks.csv")
+        write_years_csv(assessment, out_dir / "years.csv")
+        written += [out_dir / name for name in ("findings.csv", "weeks.csv", "years.csv")]
     return written
 
 

@@ -16,7 +16,7 @@ from suitability.sowing_weeks import weeks_in
 from suitability.stand_run import RUN_EARLY_D, RUN_LATER_D
 
 _MEANS = ("growing_days", "dry_matter_60d_kg_ha", "dry_matter_end_kg_ha")  # of all ground
-_OF_STAND = ("emerged_d", "end_d")  # means of the ground that came up
+_OF_STAND = ("emerged_d", "end_d")  # of the ground that came up
 _GAP = ["gap_opens", "gap_closes"]
 
 
@@ -24,10 +24,11 @@ _GAP = ["gap_opens", "gap_closes"]
 class FieldYears:
     """Arrays (field, year, week); NaN, or UNKNOWN as outcome, where the year is not known.
 
-    ``stand_frac`` is the share of the ground that came up; ``wet_run_d`` the longest saturated run
-    of any counted part. ``growing_days`` and dry matter are means over the counted ground, and
-    ground without a stand counts with nothing on it; ``emerged_d`` and ``end_d``, days from the
-    first day of the sowing week, are means over the ground that came up.
+    ``stand_frac`` is the share of the ground that came up; ``wet_run_d`` the run of saturated
+    days that more than ``policy.field_fails_pct`` of the ground stood. ``growing_days`` and dry
+    matter are means over the counted ground, and ground without a stand counts with nothing on it;
+    ``emerged_d`` and ``end_d``, days from the first day of the sowing week, are those by which half
+    of the ground that came up was up and over.
     """
 
     field_ids: tuple[str, ...]
@@ -167,18 +168,18 @@ def _gather(
 ) -> None:
     """Sum the parts of each field; ``codes`` and ``numbers`` are filled in place.
 
-    ``of_pair`` are outcome and end cause; ``values`` three means of all ground, two of the ground
-    that came up, and the wet run.
+    ``of_pair`` are outcome and end cause; ``values`` three to be averaged over all ground, two days
+    of the ground that came up, and the wet run.
     """
     by_cause, by_end = np.zeros(N_OUTCOMES), np.zeros(N_END_CAUSES)
-    sums = np.zeros(5)
+    sums = np.zeros(3)
     for f in range(len(start) - 1):
         for y in range(of_pair.shape[2]):
             for w in range(of_pair.shape[3]):
                 by_cause[:] = 0.0
                 by_end[:] = 0.0
                 sums[:] = 0.0
-                total, known, up, run = 0.0, 0.0, 0.0, 0.0
+                total, known, up = 0.0, 0.0, 0.0
                 for p in range(start[f], start[f + 1]):
                     total += area_ha[p]
                     q = pair[p]
@@ -186,14 +187,11 @@ def _gather(
                         continue
                     known += area_ha[p]
                     by_cause[int(of_pair[0, q, y, w])] += area_ha[p]
-                    run = max(run, values[5, q, y, w])
                     for k in range(3):
                         sums[k] += area_ha[p] * values[k, q, y, w]
                     if not np.isnan(values[3, q, y, w]):
                         up += area_ha[p]
                         by_end[int(of_pair[1, q, y, w])] += area_ha[p]
-                        sums[3] += area_ha[p] * values[3, q, y, w]
-                        sums[4] += area_ha[p] * values[4, q, y, w]
                 if known <= 0.0 or known < known_frac * total:
                     continue
                 worst = WORKS
@@ -203,8 +201,34 @@ def _gather(
                 codes[1, f, y, w] = int(np.argmax(by_end))
                 for k in range(3):
                     numbers[k, f, y, w] = sums[k] / known
-                if up > 0.0:
-                    numbers[3, f, y, w] = sums[3] / up
-                    numbers[4, f, y, w] = sums[4] / up
-                numbers[5, f, y, w] = run
+                ours = pair[start[f] : start[f + 1]]
+                ground = area_ha[start[f] : start[f + 1]]
+                numbers[3, f, y, w] = -_reached(-values[3, :, y, w], ours, ground, 0.5 * up)
+                numbers[4, f, y, w] = -_reached(-values[4, :, y, w], ours, ground, 0.5 * up)
+                least_ha = (fails_frac + 1e-9) * known
+                numbers[5, f, y, w] = _reached(values[5, :, y, w], ours, ground, least_ha)
                 numbers[6, f, y, w] = up / known
+
+
+@compiled
+def _reached(
+    values: NDArray[np.float32],
+    pair: NDArray[np.int64],
+    area_ha: NDArray[np.float64],
+    least_ha: float,
+) -> float:
+    """Largest value that more than ``least_ha`` of the ground has or exceeds; NaN counts nowhere.
+
+    With the sign turned it is the day by which more than that much ground was there.
+    """
+    largest = np.nan
+    for p in range(len(pair)):
+        if pair[p] < 0 or np.isnan(values[pair[p]]) or values[pair[p]] <= largest:
+            continue
+        as_large_ha = 0.0
+        for other in range(len(pair)):
+            if pair[other] >= 0 and values[pair[other]] >= values[pair[p]]:
+                as_large_ha += area_ha[other]
+        if as_large_ha > least_ha:
+            largest = values[pair[p]]
+    return largest

@@ -79,10 +79,17 @@ def test_means_are_of_all_ground_and_days_of_the_ground_that_came_up():
     found = year_of(parts, [WORKS, TOO_LITTLE, DRY_SEEDBED])
     assert found["dry_matter_end_kg_ha"] == 0.6 * 1000 + 0.3 * 2000
     assert found["growing_days"] == 90 and found["dry_matter_60d_kg_ha"] == 450
-    assert found["emerged_d"] == pytest.approx((60 * 5 + 30 * 6) / 90)
-    assert found["end_d"] == pytest.approx((60 * 99 + 30 * 89) / 90)
-    assert found["wet_run_d"] == 2, "the longest of any part"
+    assert found["emerged_d"] == 5, "60 of the 90 % that came up"
+    assert found["end_d"] == 99, "by day 89 only a third was over"
+    assert found["wet_run_d"] == 1, "2 days on a tenth, 1 day or more on 40 %"
     assert found["end_cause"] == season_end.NEXT_CROP
+
+
+def test_a_wet_corner_neither_moves_the_days_nor_sets_the_wet_run():
+    # Each pair is up and over one and ten days after the one before, and a day longer wet.
+    parts = [("A", 0, 46.0), ("A", 1, 44.0), ("A", 2, 10.0)]
+    found = year_of(parts, [WORKS, WORKS, DROWNED])
+    assert (found["emerged_d"], found["end_d"], found["wet_run_d"]) == (6, 89, 1)
 
 
 def test_no_stand_at_all_has_no_days():

@@ -1,0 +1,215 @@
+"""``suitability years FIELD``: one field's years side by side, to hold against memory."""
+
+import re
+from datetime import date
+from difflib import get_close_matches
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from suitability.errors import InputError
+
+if TYPE_CHECKING:
+    from maps.assessment import Assessment
+    from maps.legend import Legend
+    from maps.year_tables import FieldYear
+
+
+@click.command()
+@click.argument("field")
+@click.option(
+    "--farm",
+    "config",
+    required=True,
+    metavar="CONFIG",
+    type=click.Path(path_type=Path),
+    help="The farm file.",
+)
+@click.option(
+    "--week", metavar="MM-DD", help="A day of the sowing week; the recommended one if none."
+)
+@click.option(
+    "--units",
+    type=click.Choice(["us", "metric"]),
+    help="Units to read in; the farm file's own if not given.",
+)
+def years(
+    field: str, config: Path, week: str | None, units: Literal["us", "metric"] | None
+) -> None:
+    """Set the years of one FIELD side by side: what would have become of it, sown each year.
+
+    FIELD is the id or the name of a field. Hold the years against what you remember of them.
+    """
+    from maps.farm_file import farm_file_for
+
+    farm = farm_file_for(config)
+    if units is not None:
+        farm = farm.with_units(units)
+    if week is not None:
+        check_day(week)
+
+    from maps.run import assess
+
+    assessment = assess(farm, lambda step: click.echo(step, err=True))
+    field_id = find_field(assessment, field)
+    print_years(assessment, field_id, sowing_week(assessment, field_id, week))
+
+
+def check_day(mmdd: str) -> None:
+    """InputError where this is no day of the year."""
+    try:
+        if not re.fullmatch(r"\d\d-\d\d", mmdd):
+            raise ValueError
+        date(2000, int(mmdd[:2]), int(mmdd[3:]))
+    except ValueError:
+        raise InputError(
+            f"--week {mmdd} is not a day of the year. Give month and day as MM-DD, such as 06-05."
+        ) from None
+
+
+def find_field(assessment: "Assessment", asked: str) -> str:
+    """The id of the field with this id or name.
+
+    Raises
+    ------
+    InputError : there is none, or several have this name.
+    """
+    fields = assessment.fields
+    ids = [str(i) for i in fields["field_id"]]
+    if asked in ids:
+        return asked
+    names = [str(n) if isinstance(n, str) else "" for n in fields["name"]]
+    same = [i for i, name in zip(ids, names, strict=True) if name.casefold() == asked.casefold()]
+    same = same or [i for i in ids if i.casefold() == asked.casefold()]
+    if len(same) == 1:
+        return same[0]
+    if same:
+        raise InputError(
+            f"{len(same)} fields are called {asked!r}. Give the id instead: {', '.join(same)}."
+        )
+    known = {text.casefold(): text for text in (*names, *ids) if text}
+    near = get_close_matches(asked.casefold(), known, n=1, cutoff=0.5)
+    hint = f" Did you mean {known[near[0]]!r}?" if near else ""
+    listed = ", ".join(ids[:20]) + (", ..." if len(ids) > 20 else "")
+    raise InputError(
+        f"There is no field {asked!r}.{hint} Give the id or the name of a field; the ids are: "
+        f"{listed}."
+    )
+
+
+def sowing_week(assessment: "Assessment", field_id: str, day: str | None) -> str:
+    """First day of the sowing week asked for, else of the recommended one.
+
+    Raises
+    ------
+    InputError : the field has no simulated years; the day lies outside its gap.
+    """
+    weeks = simulated_weeks(assessment, field_id)
+    if not weeks:
+        raise InputError(
+            f"Field {field_id} has no simulated years: daily weather, its soil and its gap "
+            "(opening and closing day) are needed. 'suitability check' tells what is lacking."
+        )
+    if day is None:
+        best = assessment.years.best if assessment.years is not None else None
+        if best is not None and field_id in best.index:
+            return str(best.at[field_id, "sow_date"])
+        raise InputError(
+            f"Field {field_id} has no recommended week: too few years of weather are whole. Name "
+            f"one with --week: {', '.join(weeks)}."
+        )
+
+    def doy(mmdd: str) -> int:
+        return date(2000, int(mmdd[:2]), int(mmdd[3:])).timetuple().tm_yday
+
+    holding = [w for w in weeks if 0 <= doy(day) - doy(w) < 7]
+    if not holding:
+        raise InputError(
+            f"--week {day} is not in the gap of field {field_id}. Its sowing weeks begin on "
+            f"{', '.join(weeks)}."
+        )
+    return holding[-1]
+
+
+def simulated_weeks(assessment: "Assessment", field_id: str) -> list[str]:
+    """Sowing weeks of a field of which any year is known."""
+    from suitability.outcomes import UNKNOWN
+
+    if assessment.years is None:
+        return []
+    found = assessment.years.by_field([field_id])
+    if field_id not in found.field_ids:
+        return []
+    known = (found.outcome[0] != UNKNOWN).any(axis=0)
+    return [week for week, here in zip(found.weeks, known, strict=True) if here]
+
+
+def print_years(assessment: "Assessment", field_id: str, week: str) -> None:
+    """Print the table of one field and sowing week."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    from maps.cli import harmless
+    from maps.legend import Legend
+    from maps.year_tables import field_years_of
+
+    if assessment.years is None:
+        return
+    units: Literal["us", "metric"] = "metric" if assessment.farm.units == "metric" else "us"
+    legend = Legend(units)
+    found = assessment.years.by_field([field_id])
+    rows = field_years_of(found, found.weeks.index(week))
+    console = Console(highlight=False, markup=False, emoji=False)
+    name = assessment.fields.set_index("field_id")["name"].get(field_id)
+    named = f"{name} ({field_id})" if isinstance(name, str) and name != field_id else field_id
+    worked = sum(row.works for row in rows)
+    console.print(
+        harmless(
+            f"{named}, sown the week of {legend.day(week)}: it works in {worked} of "
+            f"{len(rows)} years."
+        )
+    )
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table.add_column("year")
+    table.add_column("up")
+    table.add_column("wet days\nin a row", justify="right")
+    table.add_column("over", no_wrap=True)
+    table.add_column(f"{legend.dry_matter_unit}\nat 60 days", justify="right")
+    table.add_column(f"{legend.dry_matter_unit}\nat the end", justify="right")
+    table.add_column("what failed", overflow="fold")
+    for row in rows:
+        table.add_row(*(Text(harmless(cell)) for cell in _cells(row, legend)))
+    console.print(table)
+    most = assessment.crop.number("policy.field_fails_pct")
+    console.print(
+        "Simulated from the weather on record. Dry matter is the mean over the field's sowable "
+        "ground; days are those by which half of the stand was up, and over; as many wet days in a "
+        f"row stood on more than {most:.0f} % of the ground. River floods are not in it.",
+        soft_wrap=False,
+    )
+
+
+def _cells(row: "FieldYear", legend: "Legend") -> tuple[str, ...]:
+    from maps.words import load_words
+
+    words = load_words()
+
+    def told(when: "date | None") -> str:
+        if when is None:
+            return "-"
+        month = legend.month(when.month)
+        return f"{month} {when.day}" if legend.units == "us" else f"{when.day} {month}"
+
+    over = f"{told(row.end_date)}, {row.end_cause}" if row.end_cause else told(row.end_date)
+    return (
+        str(row.year),
+        told(row.emerged_date),
+        f"{row.wet_run_d:.0f}",
+        over,
+        legend.dry_matter(row.dry_matter_60d_kg_ha),
+        legend.dry_matter(row.dry_matter_end_kg_ha),
+        words(f"cause.{row.why_not.replace(' ', '_')}") if row.why_not else "",
+    )
