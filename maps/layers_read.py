@@ -9,6 +9,7 @@ import pandas as pd
 from layers.boundaries import read_fields
 from layers.crs import to_working
 from layers.elevation import ElevationRead, read_elevation
+from layers.field_log import FILE_NAME, read_log, wet_spots
 from layers.frost.field_frost import field_frost
 from layers.frost.reader import FrostRead
 from layers.frost.stated import Stated
@@ -112,6 +113,7 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
         reach_m = farm.marks.radius_m or POINT_RADIUS_M
         marks, told = read_marks(farm.marks.file, fields, point_radius_m=reach_m)
         notes.extend(told)
+    marks = _with_logged_spots(farm, marks, fields, notes)
     return LayersRead(
         fields=fields,
         survey=survey,
@@ -158,6 +160,27 @@ def _frost(
         return field_frost(None, Stated(), fields, weather, parts)
     stated = Stated(**farm.frost.model_dump(exclude={"file"}))
     return field_frost(farm.frost.file, stated, fields, weather, parts)
+
+
+def _with_logged_spots(
+    farm: FarmFile, marks: gpd.GeoDataFrame | None, fields: gpd.GeoDataFrame, notes: list[Note]
+) -> gpd.GeoDataFrame | None:
+    """Marks of the file and wet spots of the field log, which lies beside the farm file."""
+    log = read_log(farm.path.parent / FILE_NAME)
+    own = None if farm.marks is None else farm.marks.radius_m
+    spots = wet_spots(log, fields, own or POINT_RADIUS_M)
+    if not len(spots):
+        return marks
+    text = f"{len(spots)} wet spots of your field log count as your marks."
+    notes.append(Note("marks", "info", text))
+    if marks is None:
+        return spots
+    return gpd.GeoDataFrame(pd.concat([marks, spots], ignore_index=True), crs=fields.crs)
+
+
+def fields_of(farm: FarmFile) -> gpd.GeoDataFrame:
+    """The fields of a farm with what the grower knows, and nothing else read."""
+    return _fields(farm)[0]
 
 
 def _fields(farm: FarmFile) -> tuple[gpd.GeoDataFrame, list[Note]]:
