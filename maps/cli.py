@@ -9,7 +9,7 @@ import click
 from suitability.errors import SuitabilityError
 
 # Each is a module of maps.commands with a click command of the same name.
-COMMANDS = ("run", "check", "crop", "new", "years", "gather")
+COMMANDS = ("run", "check", "crop", "new", "years", "log", "gather")
 
 
 class _OnDemand(click.Group):
