@@ -68,3 +68,10 @@ def test_only_the_gathering_code_may_reach_the_network():
         if "gather" not in path.parts:
             found = {n.split(".")[0] for n in _imports(path)} & reaching
             assert not found, f"{path} imports {found}"
+
+
+def test_only_its_own_command_loads_the_gathering_code():
+    for path in FILES:
+        if "gather" not in path.parts and path.name != "gather.py":
+            found = {n for n in _imports(path) if n.startswith("layers.gather.")}
+            assert not found, f"{path} imports {found}"
