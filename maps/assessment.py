@@ -48,6 +48,8 @@ class Assessment:
     ``fields``, ``soil_parts`` and ``wet_ground`` carry a ``geometry`` in one metre CRS, the same
     for all three. ``soil_parts`` has field_id, mukey, musym, muname, area_ha: one row a field and
     map unit. ``verdicts`` has one row a field; every number that a person reads comes from there.
+    ``level_water`` is open water that the heights show and the survey does not map: field_id,
+    area_ha and geometry, None without heights.
     ``years`` has the odds of every sowing week, None where nothing could be simulated. ``plan`` and
     ``calendar`` (of ``suitability.calendar``) are there where the farm file asks for a plan.
     """
@@ -69,5 +71,6 @@ class Assessment:
     notes: tuple[Note, ...]
     provenance: Provenance
     years: Years | None = None
+    level_water: gpd.GeoDataFrame | None = None
     plan: Plan | None = None
     calendar: pd.DataFrame | None = None

@@ -11,6 +11,7 @@ from layers.drains import read_drains
 from layers.field_ponds import field_ponds
 from layers.field_wet import field_wet, wet_pct_of_parts
 from layers.ground import GroundRead, ground_of
+from layers.level_water import level_water
 from layers.marked_ground import apply_marks
 from layers.wet_cells import wet_cells
 from layers.wet_ground import wet_ground_of_units
@@ -44,6 +45,7 @@ class FarmYears:
     verdicts: pd.DataFrame
     years: Years | None
     wet_ground: gpd.GeoDataFrame
+    level_water: gpd.GeoDataFrame
     plan: Planned
     notes: tuple[Note, ...]
 
@@ -103,6 +105,7 @@ def farm_years(farm: FarmFile, read: LayersRead, crop: Crop, progress: Progress)
         verdicts=check(verdicts, VERDICTS, "The table of verdicts"),
         years=years,
         wet_ground=wet,
+        level_water=level_water(terrain, read.fields),
         plan=made,
         notes=(*terrain.notes, *notes, *made.notes),
     )

@@ -52,6 +52,7 @@ def assess(farm: FarmFile, progress: Progress) -> Assessment:
         months=read.table("months"),
         stations=read.stations,
         weather=read.weather,
+        level_water=judged.level_water,
         frost=read.frost,
         findings=judged.findings,
         verdicts=judged.verdicts,

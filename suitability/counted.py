@@ -65,14 +65,15 @@ def recounted(
     other_ha = by_field(parts["area_ha"].where(~soil, 0.0))
     unplaced_ha = by_field(left_ha.where(soil & ~open_, 0.0))
     sown_ha = by_field(left_ha.where(soil & open_, 0.0))
+    water_ha = by_field(parts["area_ha"].where(state == "water", 0.0))
     table = pd.DataFrame(
         {
             "not_sowable_ha": other_ha + by_field(drawn_ha),
+            "water_ha": water_ha,
             "wet_unplaced_ha": unplaced_ha,
             "sown_ha": sown_ha,
         }
     )
-    water_ha = by_field(parts["area_ha"].where(state == "water", 0.0))
     dry_pct = 100 * sown_ha / (by_field(parts["area_ha"]) - water_ha)
     too_wet = ~(dry_pct >= crop.number("policy.leave_out_share_pct"))
     shares = Shares(state, table, too_wet, first.shares.wet_units.iloc[:0])

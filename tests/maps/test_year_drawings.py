@@ -117,3 +117,11 @@ def test_open_water_is_drawn_solid_and_its_acres_are_those_left_out() -> None:
     assert len(re.findall(solid, farm_svg(farm, WORDS, US))) == 2
     assert len(re.findall(solid, field_svg(farm, "B", WORDS, US))) == 1
     assert not re.findall(solid, field_svg(farm, "A/1", WORDS, US))
+
+
+def test_water_that_only_the_heights_show_is_drawn_too() -> None:
+    farm = small_farm()
+    pond = farm.wet_ground[["field_id", "geometry"]].assign(area_ha=0.28)
+    farm = replace(farm, level_water=pond)
+    assert open_water(farm).area_ha.to_list() == [0.28]
+    assert f'fill="{colours.WATER}" fill-rule' in field_svg(farm, "B", WORDS, US)
