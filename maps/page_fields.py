@@ -54,10 +54,10 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
     fields = assessment.fields.set_index("field_id")
     soils = dict(list(assessment.soil_parts.groupby("field_id")))
     noted: dict[str, list[str]] = {}
-    everyone = set(fields.index)
+    most = max(1, len(fields) // 2)
     for note in assessment.notes:
-        # How a file was read for all fields alike stands once, at the foot of the page.
-        if note.level == "info" and len(everyone) > 1 and everyone <= set(note.field_ids):
+        # How a file was read for most fields alike stands once, at the foot of the page.
+        if note.level == "info" and len(note.field_ids) > most:
             continue
         for field_id in note.field_ids:
             noted.setdefault(field_id, []).append(shown(note.text, _NOTE_LETTERS))

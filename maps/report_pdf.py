@@ -84,10 +84,10 @@ def _field(paper: Paper, report: Report, field: FieldPage) -> None:
         paper.heading(report.say("told_heading"))
         paper.text_block(report.say("told_hint"), 9, quiet=True)
         paper.pairs(field.told)
-    _soils(paper, report, field)
     if field.notes:
         paper.heading(report.say("notes_heading"))
         paper.bullets(field.notes)
+    _soils(paper, report, field)
 
 
 def _verdict(paper: Paper, field: FieldPage) -> None:
