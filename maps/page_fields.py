@@ -56,8 +56,8 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
     noted: dict[str, list[str]] = {}
     most = max(1, len(fields) // 2)
     for note in assessment.notes:
-        # How a file was read for most fields alike stands once, at the foot of the page.
-        if note.level == "info" and len(note.field_ids) > most:
+        # What holds for most fields alike stands once, at the foot of the page.
+        if len(note.field_ids) > most:
             continue
         for field_id in note.field_ids:
             noted.setdefault(field_id, []).append(shown(note.text, _NOTE_LETTERS))

@@ -108,13 +108,12 @@ def field_heading(page: "FieldPage", words: Words) -> str:
 
 
 def _notes(assessment: Assessment, field_id: str) -> list[str]:
-    """Notes on this field; how files were read for most fields alike stands on the last page."""
+    """Notes on this field; what holds for most fields alike stands on the last page."""
     most = max(1, len(assessment.verdicts) // 2)
     return [
         shown(note.text, 600)
         for note in assessment.notes
-        if field_id in note.field_ids
-        and not (note.level == "info" and len(note.field_ids) > most)
+        if field_id in note.field_ids and len(note.field_ids) <= most
     ]
 
 
