@@ -78,6 +78,9 @@ def recounted(
     too_wet = ~(dry_pct >= crop.number("policy.leave_out_share_pct"))
     shares = Shares(state, table, too_wet, first.shares.wet_units.iloc[:0])
     quality = part_quality(findings, crop)
-    judged = pd.DataFrame({"area_ha": left_ha}).join(quality)
-    kept = (soil & (open_ | too_wet.reindex(field).to_numpy())) & (left_ha > 0)
+    # A field too wet to sow is judged on all its soil, drawn or not, so that it says why.
+    all_of_it = too_wet.reindex(field).to_numpy()
+    judged_ha = left_ha.mask(all_of_it, parts["area_ha"])
+    judged = pd.DataFrame({"area_ha": judged_ha}).join(quality)
+    kept = soil & (open_ | all_of_it) & (judged_ha > 0)
     return Counted(judged[kept.to_numpy()].reset_index(), shares)

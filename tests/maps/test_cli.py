@@ -215,11 +215,11 @@ def test_each_bad_input_ends_in_one_message_and_leaves_nothing(
         )
 
     config = tmp_path / "farm.toml"
-    config.write_text('[fields]\nfile = "field.geojson"\n[plan]\nacres = 4\n')
+    config.write_text('[fields]\nfile = "field.geojson"\n[shed]\nacres = 4\n')
     text = message(config)
     assert "line 2, [fields] file:" in text
     assert "'fields.geojson'" in text
-    assert "line 3, [plan]: unknown table" in text
+    assert "line 3, [shed]: unknown table" in text
 
     config.write_text('[fields]\nfile = "fields.geojson"\n[field.North]\ndrained = true\n')
     assert "[field.North]: there is no field with this id" in message(config)
