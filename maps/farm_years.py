@@ -75,21 +75,20 @@ def farm_years(farm: FarmFile, read: LayersRead, crop: Crop, progress: Progress)
     simulation = simulate_farm(
         fields, terrain.parts, daily, crop, progress, at_home=terrain.placed["cokey"]
     )
-    years = (
-        None if simulation is None else years_of(simulation, counts.parts, findings, fields, crop)
-    )
+    years = None
+    if simulation is not None:
+        years = years_of(simulation, counts.parts, findings, fields, crop, how_far=False)
     progress("Drawing the wet ground")
     wet, notes = _wet_ground(farm, read, terrain, simulation, years, judged, crop)
     wet_pct = wet_pct_of_parts(terrain, wet, terrain.parts)
     if len(wet_pct):
         counts = recounted(counts, parts, findings, wet_pct, crop)
         judged = judge(fields, counts, findings, crop, year)
-        if simulation is not None and years is not None:
-            week = years.best["sow_date"]
-            years = years_of(simulation, counts.parts, findings, fields, crop, week)
     verdicts = judged.verdicts
-    if years is not None:
+    if simulation is not None and years is not None:
         progress("Looking how far the answer moves")
+        week = years.best["sow_date"]
+        years = years_of(simulation, counts.parts, findings, fields, crop, week)
         lat_deg = fields.set_index("field_id")["lat_deg"]
         flowers = flowering_columns(years, lat_deg, farm.seed.type, crop)
         verdicts = by_years(judged, years, crop).set_index("field_id")

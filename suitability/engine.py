@@ -170,6 +170,10 @@ def simulate(
     fixed, heat = _fixed(engine.crop, shift), soil_heat()
     ran = np.zeros(len(engine.cases), dtype=bool)
     row_of = {cokey: row for row, cokey in enumerate(engine.profile.cokeys)}
+    first_days = {
+        place: np.array([[record.row(y, w) for w in weeks] for y in years], dtype=np.int64)
+        for place, record in engine.weather.items()
+    }
 
     def run(number: int) -> None:
         case = engine.cases.iloc[number]
@@ -187,10 +191,12 @@ def simulate(
             case["position"],
             bool(case["drained"]),
         )
-        sow_day, last_age = _sowings(record, years, weeks, engine.gaps[number], n_ages * AGE_STEP_D)
+        last_age = _last_ages(weeks, engine.gaps[number], n_ages * AGE_STEP_D)
+        asked_for = last_age > 0
         if only is not None:
-            asked_for = np.tile([week in only[number] for week in weeks], len(years))
-            sow_day = np.where(asked_for, sow_day, -1)
+            asked_for &= np.array([week in only[number] for week in weeks], dtype=bool)
+        sow_day = np.where(asked_for, first_days[case["weather_id"]], -1).ravel()
+        last_age = np.tile(last_age, len(years))
         some = np.empty((len(sow_day), N_RESULT))
         many = np.empty((len(sow_day), n_ages, N_STANDING))
         run_case(
@@ -244,14 +250,10 @@ def _at_air_limit(
     return water_use, seed, grow, wet, end
 
 
-def _sowings(
-    record: DailyWeather,
-    years: tuple[int, ...],
-    weeks: tuple[str, ...],
-    gaps: tuple[tuple[str, str], ...],
-    longest_d: int,
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Sowing days in the record and days to run, year by year and week by week.
+def _last_ages(
+    weeks: tuple[str, ...], gaps: tuple[tuple[str, str], ...], longest_d: int
+) -> NDArray[np.int64]:
+    """Days to run on to from each week, by the gap of those given that leaves most; 0 for none.
 
     A run ends on an age that is kept, so that other gaps of the same soil change nothing.
     """
@@ -262,5 +264,4 @@ def _sowings(
             if week in inside:
                 whole_steps = -(-gap_days(week, closes) // AGE_STEP_D) * AGE_STEP_D
                 last[i] = max(last[i], min(whole_steps, longest_d))
-    rows = [[record.row(y, w) if last[i] > 0 else -1 for i, w in enumerate(weeks)] for y in years]
-    return np.array(rows, dtype=np.int64).ravel(), np.tile(last, len(years))
+    return last

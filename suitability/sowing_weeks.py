@@ -2,16 +2,19 @@
 
 from collections.abc import Iterable
 from datetime import date, timedelta
+from functools import lru_cache
 
 _YEAR = 2001  # a year without a leap day stands for all
 
 
+@lru_cache
 def week_grid() -> tuple[str, ...]:
     """First day of each sowing week of a year, MM-DD: 1 January and every seventh day after."""
     first = date(_YEAR, 1, 1)
     return tuple((first + timedelta(days=7 * i)).strftime("%m-%d") for i in range(52))
 
 
+@lru_cache
 def weeks_in(opens_mmdd: str, closes_mmdd: str) -> tuple[str, ...]:
     """Sowing weeks that begin inside a gap, from its opening up to the day before it closes.
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from suitability.cases import cases_of
@@ -102,6 +103,8 @@ def years_of(
     fields: pd.DataFrame,
     crop: Crop,
     sow_date: "pd.Series[str] | None" = None,
+    *,
+    how_far: bool = True,
 ) -> Years:
     """Years in ten of the counted ground of every field.
 
@@ -111,6 +114,7 @@ def years_of(
     counted : PART_KEYS and area_ha of the parts that count (``counted.counted``).
     findings : FINDINGS table. fields : FIELDS table with ``soil_65f_held_p80``.
     sow_date : the recommended week by field_id where it was chosen before; None: choose it here.
+    how_far : look how far the answer moves; else ``low`` and ``high`` stay NaN.
 
     Notes
     -----
@@ -130,7 +134,11 @@ def years_of(
     else:
         best = weeks[weeks["sow_date"] == weeks["field_id"].map(sow_date)].set_index("field_id")
     engine = simulation.engine
-    low, high = (_works(engine, shift, table, ready, floods, best, crop) for shift in _shifts(crop))
+    low = high = pd.Series(np.nan, index=best.index)
+    if how_far:
+        low, high = (
+            _works(engine, shift, table, ready, floods, best, crop) for shift in _shifts(crop)
+        )
     notes = years_notes(simulation.main, ground, best, crop)
     return Years(weeks, best, low, high, ground, simulation.main, table, notes)
 
@@ -153,7 +161,7 @@ def years_of_farm(
 
 def _blocks(ground: GroundYears) -> Iterator[FieldYears]:
     ids = ground.field_ids
-    return (field_years(ground, ids[i : i + _BLOCK]) for i in range(0, len(ids), _BLOCK))
+    return (field_years(ground, ids[i : i + _BLOCK]) for i in range(0, max(1, len(ids)), _BLOCK))
 
 
 def _gaps(

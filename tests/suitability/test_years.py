@@ -145,3 +145,9 @@ def test_nothing_to_simulate_gives_none():
     fields, parts, *rest = ef.farm(TWO[1])[0]
     assert years_of_farm(fields, parts.assign(weather_id=None), *rest) is None
     assert years_of_farm(fields.assign(gap_opens=None), parts, *rest) is None
+
+
+def test_no_ground_left_to_count_gives_no_odds_and_no_fault(farm):
+    fields, parts, counts, *rest = farm
+    found = years_of_farm(fields, parts, replace(counts, parts=counts.parts.iloc[:0]), *rest)
+    assert found.weeks.empty and found.best.empty and found.low.empty
