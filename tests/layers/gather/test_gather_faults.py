@@ -78,26 +78,38 @@ def test_a_fault_500_is_asked_again_and_mends(cli, loopback, farm) -> None:
     }
 
 
-@pytest.mark.parametrize("layer", KINDS)
+FAULTS = {
+    "500": (says(500, "text/plain", b"oops"), "it answered with fault 500"),
+    "page": (says(200, "text/html", PAGE), "it answered with a web page, as in maintenance"),
+    "cut off": (hangs_up, "peer closed connection"),
+    "half a JSON": (says(200, "application/json", b'{"Table": [["mukey"'), "it answered with "),
+}
+
+
 @pytest.mark.parametrize(
-    ("fault", "words"),
+    ("layer", "what"),
     [
-        (says(500, "text/plain", b"oops"), "it answered with fault 500"),
-        (says(200, "text/html", PAGE), "it answered with a web page, as in maintenance"),
-        (hangs_up, "peer closed connection"),
-        (says(200, "application/json", b'{"Table": [["mukey"'), "it answered with "),
+        ("soil", "500"),
+        ("soil", "page"),
+        ("soil", "half a JSON"),
+        ("elevation", "page"),
+        ("elevation", "cut off"),
+        ("weather", "500"),
+        ("weather", "half a JSON"),
+        ("frost", "cut off"),
+        ("frost", "half a JSON"),
     ],
-    ids=["500", "maintenance page", "cut off", "truncated JSON"],
 )
-def test_a_layer_that_fails_leaves_the_others(cli, loopback, farm, layer, fault, words) -> None:
-    other = "weather" if layer != "weather" else "frost"
+def test_a_layer_that_fails_leaves_the_others(cli, loopback, farm, layer, what) -> None:
+    fault, words = FAULTS[what]
+    other = "elevation" if layer != "elevation" else "frost"
     loopback.faults[KINDS[layer]] = [fault] * 99
     result = cli(farm, "--yes", "--layer", layer, "--layer", other)
     assert result.exit_code == 1
     line = one_line(result)
     assert f"no sound answer from 127.0.0.1 in 3 tries ({words}" in line
     assert "or bring yourself: " in result.stderr
-    expected = {"weather": "weather.csv", "frost": "freeze_normals"}[other]
+    expected = {"elevation": "elevation.tif", "frost": "freeze_normals"}[other]
     assert left(farm) == {expected, "provenance.json"}
     assert f"[{other}]" in farm.read_text() and f"[{layer}]" not in farm.read_text()
 

@@ -38,10 +38,23 @@ def cli(loopback: Loopback, monkeypatch: pytest.MonkeyPatch):
     return run
 
 
-def test_outlines_alone_become_a_farm_with_all_layers(cli, loopback, farm) -> None:
+def only_a_box_rounded_outward_left_the_machine(loopback: Loopback) -> None:
+    sent = " ".join(" ".join(entry) for entry in loopback.log)
+    for secret in ("A Secret Owner", "F1", "Tall", "31.6012", "84.2031", "31.6032", "84.1981"):
+        assert secret not in sent
+    # 300 m around the fields is 0.0027 degrees of latitude and 0.0032 of longitude; from there
+    # outward to the next hundredth.
+    first = json.loads(loopback.log[0][2])["query"]
+    corners = "POLYGON((-84.21 31.59, -84.19 31.59, -84.19 31.61, -84.21 31.61, -84.21 31.59))"
+    assert corners in first
+    assert "lat=31.600&lon=-84.200" in sent
+
+
+def test_outlines_alone_become_a_farm_and_only_a_box_is_sent(cli, loopback, farm) -> None:
     before = farm.read_text()
     result = cli(farm, "--yes")
     assert result.exit_code == 0, result.stderr
+    only_a_box_rounded_outward_left_the_machine(loopback)
     data = farm.parent / "data"
     fields, _ = read_fields(farm.parent / "fields.geojson")
 
@@ -115,19 +128,6 @@ def test_the_report_cites_who_was_asked_and_when(cli, farm) -> None:
     assert changed.endswith("Changed since it was gathered.")
 
 
-def test_only_a_box_rounded_outward_leaves_the_machine(cli, loopback, farm) -> None:
-    assert cli(farm, "--yes").exit_code == 0
-    sent = " ".join(" ".join(entry) for entry in loopback.log)
-    for secret in ("A Secret Owner", "F1", "Tall", "31.6012", "84.2031", "31.6032", "84.1981"):
-        assert secret not in sent
-    # 300 m around the fields is 0.0027 degrees of latitude and 0.0032 of longitude; from there
-    # outward to the next hundredth.
-    first = json.loads(loopback.log[0][2])["query"]
-    corners = "POLYGON((-84.21 31.59, -84.19 31.59, -84.19 31.61, -84.21 31.61, -84.21 31.59))"
-    assert corners in first
-    assert "lat=31.600&lon=-84.200" in sent
-
-
 def test_the_question_tells_who_is_sent_what_and_no_is_no(cli, loopback, farm) -> None:
     before = farm.read_text()
     result = cli(farm, typed="n\n")
@@ -174,7 +174,7 @@ def test_what_is_old_changed_or_gone_is_asked_for_again(cli, loopback, farm) -> 
 def test_files_the_farm_names_itself_are_left_alone(cli, loopback, farm) -> None:
     (farm.parent / "mine.csv").write_text("date,tmax_c,tmin_c,precip_mm\n2001-01-01,20,10,0\n")
     farm.write_text(farm.read_text() + '\n[weather]\nfile = "mine.csv"\n')
-    result = cli(farm, "--yes", "--refresh")
+    result = cli(farm, "--yes", "--refresh", "--layer", "weather", "--layer", "elevation")
     assert result.exit_code == 0
     assert "weather: not asked for, farm.toml names mine.csv" in result.stdout
     assert loopback.asked("weather") == 0
