@@ -1,4 +1,4 @@
-"""The command line: ``suitability run``, ``check``, ``crop``, ``new``, ``years`` and ``gather``."""
+"""The command line: one command a module of ``maps.commands``."""
 
 import sys
 from importlib import import_module, metadata
@@ -9,7 +9,7 @@ import click
 from suitability.errors import SuitabilityError
 
 # Each is a module of maps.commands with a click command of the same name.
-COMMANDS = ("run", "check", "crop", "new", "years", "log", "gather")
+COMMANDS = ("run", "check", "crop", "new", "years", "log", "now", "gather")
 
 
 class _OnDemand(click.Group):

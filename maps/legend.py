@@ -101,6 +101,30 @@ class Legend:
             return f"{name} {when.day}, {when.year}"
         return f"{when.day} {name} {when.year}"
 
+    def temperature(self, temperature_c: float) -> str:
+        """``66 F`` or ``18.9 C``."""
+        if _missing(temperature_c):
+            return ""
+        if self.units == "us":
+            return f"{temperature_c * 1.8 + 32:.0f} F"
+        return f"{temperature_c:.1f} C"
+
+    def warmth(self, difference_c: float) -> str:
+        """Difference of two temperatures: ``3 F`` or ``1.6 C``."""
+        return f"{difference_c * 1.8:.0f} F" if self.units == "us" else f"{difference_c:.1f} C"
+
+    def height(self, height_m: float) -> str:
+        """``1.5 ft`` or ``46 cm``."""
+        if _missing(height_m):
+            return ""
+        if self.units == "us":
+            return f"{height_m / M_PER_FT:.1f} ft"
+        return f"{height_m * 100:.0f} cm"
+
+    def plants(self, plants_m2: float) -> str:
+        """The number of plants on a square foot or metre."""
+        return f"{plants_m2 * M_PER_FT**2 if self.units == 'us' else plants_m2:.0f}"
+
     def weight(self, weight_kg: float) -> str:
         """``1,100 lb`` or ``500 kg``."""
         if _missing(weight_kg):

@@ -1,0 +1,42 @@
+"""``suitability now CONFIG --weather FILE``: how this season stands."""
+
+from pathlib import Path
+from typing import Literal
+
+import click
+
+
+@click.command()
+@click.argument("config", type=click.Path(path_type=Path))
+@click.option(
+    "--weather",
+    "weather_file",
+    required=True,
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="This year's daily weather, from 1 January on.",
+)
+@click.option(
+    "--units",
+    type=click.Choice(["us", "metric"]),
+    help="Units to read in; the farm file's own if not given.",
+)
+def now(config: Path, weather_file: Path, units: Literal["us", "metric"] | None) -> None:
+    """Tell whether the soil of CONFIG's fields is warm, and whether there is still time to sow.
+
+    This year so far is carried on by every past year. What the field log says (sown, soil
+    temperature, stand, height) takes the place of estimates.
+    """
+    from maps.cli import harmless
+    from maps.farm_file import farm_file_for
+    from maps.legend import Legend
+    from maps.season_lines import season_lines
+    from maps.season_now import season_now
+    from maps.words import load_words
+
+    farm = farm_file_for(config)
+    if units is not None:
+        farm = farm.with_units(units)
+    season = season_now(farm, weather_file, lambda step: click.echo(step, err=True))
+    for line in season_lines(season, load_words(), Legend(farm.farm.units)):
+        click.echo(harmless(line))

@@ -1,0 +1,213 @@
+"""The year so far, carried on by every past year: is the soil warm, and is there still time."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from suitability.crop import Crop
+from suitability.feed_window import WindowRule, feed_window
+from suitability.field_stand import at_age, field_stand
+from suitability.record import NEEDED
+from suitability.soil_temperature import soil_temperature_c
+from suitability.sowing_weeks import week_grid
+from suitability.warm_soil import RULE_DEPTH_CM, warm_dates, warm_odds, warm_rule
+from suitability.years import Years
+
+_SPREAD = (0.1, 0.5, 0.9)
+_YEAR = 2001  # a year without a leap day stands for all
+
+
+@dataclass(frozen=True)
+class SoilNow:
+    """Soil at seed depth in one weather cell on the last day of this year's weather.
+
+    ``mean_c`` is the mean of the last days of the rule's window, NaN where they lack;
+    ``held_years_in_ten`` in how many of ten years that go on from here the soil is warm and holding
+    by now; the dates are those by which it is in 5 and 8 of ten, MM-DD, None where not.
+    """
+
+    mean_c: float
+    held_years_in_ten: float
+    held_p50: str | None
+    held_p80: str | None
+
+
+@dataclass(frozen=True)
+class StandNow:
+    """A stand that was sown: days after sowing on which grazing opens, and what stands today.
+
+    Each is early, usual and late (1, 5 and 9 years of 10); NaN where no year comes so far. Of years
+    with a stand only; ``up_years_in_ten`` have one.
+    """
+
+    opens_d: tuple[float, float, float]
+    height_m: tuple[float, float, float]
+    dry_matter_kg_ha: tuple[float, float, float]
+    up_years_in_ten: float
+
+
+def spliced(past: pd.DataFrame, this_year: pd.DataFrame, last: date) -> pd.DataFrame:
+    """Every past year as it would have been had it begun as this one.
+
+    Parameters
+    ----------
+    past : WEATHER of the record, several cells. this_year : date and the numbers of WEATHER, of one
+        station; used for all cells. last : last day of this year that counts.
+
+    Returns
+    -------
+    ``past`` with the days from 1 January to ``last`` of every year replaced by this year's, where
+    it has a number; this year itself, and later ones, are taken out of the record.
+    """
+    table = past[past["date"].dt.year < last.year].copy()
+    own = this_year[this_year["date"].dt.year == last.year]
+    own = own[own["date"] <= pd.Timestamp(last)]
+    by_day = own.set_index(own["date"].dt.strftime("%m-%d"))
+    day = table["date"].dt.strftime("%m-%d")
+    begun = day <= f"{last:%m-%d}"
+    for column in (*NEEDED, "solar_mj_m2_d"):
+        if column in by_day:
+            told = day.map(by_day[column]).where(begun)
+            table[column] = told.where(told.notna(), table[column])
+    return table
+
+
+def soil_now(
+    weather: pd.DataFrame,
+    stations: pd.DataFrame,
+    weather_id: str,
+    last: date,
+    crop: Crop,
+    offset_c: float = 0.0,
+) -> SoilNow:
+    """Soil warmth of one cell; see ``spliced`` for the weather it takes.
+
+    Parameters
+    ----------
+    offset_c : what a thermometer in the field read above the estimate of its day [degC].
+    """
+    rule = warm_rule(crop)
+    own = weather[weather["weather_id"] == weather_id]
+    place = stations[stations["weather_id"] == weather_id]
+    # A soil warmer by so much reaches a threshold where the estimate is lower by it.
+    dates = warm_dates(own, place, replace(rule, threshold_c=rule.threshold_c - offset_c))
+    odds = warm_odds(dates, rule).iloc[0]
+    doy = dates["doy"].dropna()
+    return SoilNow(
+        mean_c=soil_mean_c(own, stations, weather_id, last, rule.window_d) + offset_c,
+        held_years_in_ten=10 * float((doy <= _common_doy(last)).mean()) if len(doy) else np.nan,
+        held_p50=odds["soil_65f_held_p50"],
+        held_p80=odds["soil_65f_held_p80"],
+    )
+
+
+def soil_mean_c(
+    weather: pd.DataFrame, stations: pd.DataFrame, weather_id: str, day: date, window_d: int
+) -> float:
+    """Mean soil temperature at seed depth over the days that end with ``day`` [degC].
+
+    ``weather`` is spliced: the last of its years that has the day is used. NaN where none has.
+    """
+    own = weather[weather["weather_id"] == weather_id].sort_values("date")
+    own = own.set_index("date").asfreq("D")
+    days = pd.DatetimeIndex(own.index)
+    soil_c = soil_temperature_c(
+        own["tmax_c"],
+        own["tmin_c"],
+        own["precip_mm"],
+        days.day_of_year,
+        float(stations.set_index("weather_id")["lat_deg"][weather_id]),
+        RULE_DEPTH_CM,
+    )
+    at = np.nonzero(days.strftime("%m-%d") == f"{day:%m-%d}")[0]
+    if not len(at):
+        return float("nan")
+    return float(np.asarray(soil_c)[max(at[-1] - window_d + 1, 0) : at[-1] + 1].mean())
+
+
+def time_left(
+    weeks: pd.DataFrame, field_ids: Iterable[str], last: date, crop: Crop
+) -> pd.DataFrame:
+    """Whether there is still time to sow, by the odds of the weeks that are left.
+
+    Parameters
+    ----------
+    weeks : of ``Years.weeks``, made on spliced weather.
+
+    Returns
+    -------
+    DataFrame indexed by field_id: next_week (MM-DD, the first week of the gap that is not over),
+    works_years_in_ten of it, and last_week that works in ``odds.poor_years_in_ten``; None and NaN
+    where no week is left.
+    """
+    grid = week_grid()
+    current = max((w for w in grid if w <= f"{last:%m-%d}"), default=grid[0])
+    least = crop.number("odds.poor_years_in_ten") - 1e-9
+    rows = []
+    for field_id in field_ids:
+        left = weeks[(weeks["field_id"] == field_id) & (weeks["sow_date"] >= current)]
+        left = left.sort_values("sow_date")
+        good = left.loc[left["works_years_in_ten"] >= least, "sow_date"]
+        works = float(left["works_years_in_ten"].iloc[0]) if len(left) else np.nan
+        first = left["sow_date"].iloc[0] if len(left) else None
+        rows.append((field_id, first, works, good.iloc[-1] if len(good) else None))
+    columns = ["field_id", "next_week", "works_years_in_ten", "last_week"]
+    table = pd.DataFrame(rows, columns=columns).astype({"next_week": object, "last_week": object})
+    return table.set_index("field_id")
+
+
+def stand_now(
+    years: Years,
+    fields: pd.DataFrame,
+    field_id: str,
+    sown: date,
+    age_d: int,
+    seed_type: str,
+    rule: WindowRule,
+    crop: Crop,
+) -> StandNow | None:
+    """A stand sown on a day of this year; None where its sowing week is not simulated.
+
+    Parameters
+    ----------
+    years : made on spliced weather, so that what fell since the sowing counts. age_d : days from
+        the sowing to today.
+    """
+    week = max((w for w in week_grid() if w <= f"{sown:%m-%d}"), default="")
+    simulated = years.simulated.weeks
+    if week not in simulated or field_id not in set(years.parts["field_id"]):
+        return None
+    stand = field_stand(years.simulated, years.parts, fields, [field_id])
+    w = simulated.index(week)
+    end_d = stand.end_d[0, :, w]
+    known = ~np.isnan(end_d)
+    if not known.any():
+        return None
+    lat_deg = fields.set_index("field_id")["lat_deg"].reindex([field_id]).to_numpy(dtype=float)
+    window = feed_window(stand, lat_deg, seed_type, rule, crop)
+    today = np.full(end_d.shape, age_d, dtype=np.float32)
+    up = end_d > 0
+    return StandNow(
+        opens_d=_spread(window.opens_d[0, :, w]),
+        height_m=_spread(at_age(stand.height_m[0, :, w], stand.ages_d, today)[up]),
+        dry_matter_kg_ha=_spread(at_age(stand.dry_matter_kg_ha[0, :, w], stand.ages_d, today)[up]),
+        up_years_in_ten=10 * float(up[known].mean()),
+    )
+
+
+def _spread(values: NDArray[np.float64]) -> tuple[float, float, float]:
+    known = values[~np.isnan(values)]
+    if not len(known):
+        return np.nan, np.nan, np.nan
+    early, usual, late = (float(v) for v in np.quantile(known, _SPREAD))
+    return early, usual, late
+
+
+def _common_doy(day: date) -> int:
+    """Day of the year without a leap day; 29 February is the 28th."""
+    n = min(day.day, 28) if day.month == 2 else day.day
+    return date(_YEAR, day.month, n).timetuple().tm_yday

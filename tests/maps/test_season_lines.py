@@ -1,0 +1,124 @@
+"""``suitability now`` in sentences: what the log says takes the place of estimates."""
+
+import re
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+
+from maps.cli import suitability
+from maps.legend import Legend
+from maps.season_lines import season_lines
+from maps.season_now import FieldNow, SeasonNow, Seen
+from maps.words import load_words
+from suitability.crop import load_crop
+from suitability.feed_window import WindowRule
+from suitability.this_season import SoilNow, StandNow
+
+CROP = load_crop("sunn_hemp")
+WARM = SoilNow(20.0, 10.0, "04-20", "05-01")
+SPROUT = StandNow((20.0, 24.0, 30.0), (0.1, 0.2, 0.3), (100.0, 200.0, 300.0), 9.0)
+BARE = FieldNow(
+    field_id="7",
+    soil=WARM,
+    thermometer=None,
+    estimate_c=float("nan"),
+    next_week="05-07",
+    works_years_in_ten=9.0,
+    last_week="07-02",
+    sown=None,
+    stand_d=0,
+    stand=None,
+    emerged=None,
+    plants_m2=None,
+    height_m=None,
+)
+SOWN = replace(BARE, sown=date(2026, 5, 1), stand_d=15, stand=SPROUT)
+SAMPLE = Path(__file__).parents[2] / "sample_fields"
+
+
+def _told(field, units="us"):
+    rule = WindowRule(45.0, 0.4572, 56.0, 9.0)
+    season = SeasonNow(date(2026, 5, 16), rule, CROP, (field,))
+    return " ".join(season_lines(season, load_words(), Legend(units)))
+
+
+def test_warm_soil_and_time():
+    text = _told(BARE)
+    assert "68 F" in text and "an estimate, 3 F either way" in text
+    assert "warm enough and holding." in text
+    assert "Sown the week of May 7, it works in 9 years of 10." in text
+    assert "The last week worth sowing is that of July 2." in text
+    assert "20.0 C" in _told(BARE, "metric")
+
+
+def test_cold_soil_says_until_when():
+    cold = replace(BARE, soil=SoilNow(15.0, 3.0, "05-20", "05-29"))
+    text = _told(cold)
+    assert "in 3 of 10 years that go on from here" in text
+    assert "In 8 years of 10 it is warm and holding by May 29." in text
+    never = _told(replace(BARE, soil=SoilNow(15.0, 0.0, None, None)))
+    assert "No date can be given" in never and "holding in 0" not in never
+
+
+def test_no_time_and_no_soil():
+    assert "No sowing week of the gap is left" in _told(replace(BARE, next_week=None))
+    assert "no week is left that is worth sowing" in _told(replace(BARE, last_week=None))
+    assert "Soil temperature is not known" in _told(replace(BARE, soil=None))
+
+
+def test_a_thermometer_is_named():
+    read = replace(BARE, thermometer=Seen(date(2026, 5, 10), 18.33), estimate_c=16.11)
+    text = _told(read)
+    assert "your thermometer read 65 F on May 10, where 61 F had been estimated" in text
+    assert "either way" not in text
+
+
+def test_a_sown_field_is_told_by_its_days():
+    text = _told(SOWN)
+    assert "Sown May 1: day 15 after sowing." in text
+    assert "comes up in 9 years of 10" in text
+    assert "Grazing opens about May 25 (May 21 to May 31)." in text
+    assert "Soil" not in text and "week worth sowing" not in text
+
+
+def test_counts_and_heights_take_the_place_of_odds():
+    counted = replace(SOWN, plants_m2=Seen(date(2026, 5, 14), 107.64))
+    text = _told(counted)
+    assert "You counted 10 plants a square foot." in text and "comes up in" not in text
+    assert "108 plants a square metre" in _told(counted, "metric")
+    seen = replace(SOWN, emerged=date(2026, 5, 6))
+    assert "You saw it up on May 6." in _told(seen) and "comes up in" not in _told(seen)
+    tall = replace(SOWN, height_m=Seen(date(2026, 5, 15), 0.5))
+    text = _told(tall)
+    assert "You measured 1.6 ft on May 15." in text
+    assert "Grazing is open: it is over 1.5 ft tall by your own measure." in text
+
+
+def test_an_old_stand_is_open_by_its_age_and_a_tall_one_by_the_simulation():
+    assert "open by its age: 45 days" in _told(replace(SOWN, stand_d=45))
+    assert "By the simulation it is over 1.5 ft tall" in _told(replace(SOWN, stand_d=31))
+    assert "not known for a stand sown then" in _told(replace(SOWN, stand=None))
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        ([("2001-05-01", 30, 20)], "has no day of .* with a high and a low"),
+        (None, "names no daily weather of past years"),
+    ],
+)
+def test_faults_of_the_files_end_in_one_message(tmp_path, rows, words):
+    toml = f'[fields]\nfile = "{(SAMPLE / "fields.geojson").as_posix()}"\nid = "field_id"\n'
+    if rows is not None:
+        toml += f'[weather]\nfile = "{(SAMPLE / "weather.csv").as_posix()}"\n'
+    (tmp_path / "farm.toml").write_text(toml, "utf-8")
+    days = pd.date_range("2001-01-01", "2001-05-01").strftime("%Y-%m-%d")
+    lines = [f"{d},30.0,20.0,0.0" for d in days]
+    (tmp_path / "this.csv").write_text("\n".join(["date,tmax_c,tmin_c,precip_mm", *lines]), "utf-8")
+    command = ["now", str(tmp_path / "farm.toml"), "--weather", str(tmp_path / "this.csv")]
+    result = CliRunner().invoke(suitability, command)
+    assert result.exit_code == 2 and re.search(words, result.output)
