@@ -7,7 +7,7 @@ there. All of it is plain scalar code, compiled; what the years mean is counted 
 import numpy as np
 from numpy.typing import NDArray
 
-from suitability.compiled import compiled
+from suitability.compiled import compiled, inlined
 from suitability.soil_column import (
     AIR_FRAC,
     AIR_LIMIT,
@@ -146,7 +146,7 @@ def _workable(out: Floats, ground: Floats, p_water: Floats) -> bool:
     return bool(out[SEED_ZONE_FRAC] >= p_water[SOW_MOISTURE] and out[AIR_FRAC] >= ground[AIR_LIMIT])
 
 
-@compiled
+@inlined
 def _bare_day(
     weather: Floats,
     day: int,

@@ -151,7 +151,8 @@ def simulate(
     Parameters
     ----------
     engine : of ``prepare``. offset : shifts for the range of the answer; none by default.
-    only : for each case, the sowing weeks to run; all of its gaps by default.
+    only : for each case, the sowing weeks to run; all of its gaps by default. A case with none is
+        not simulated.
     progress : called with the share of cases done.
     """
     shift = offset or Offset()
@@ -195,6 +196,8 @@ def simulate(
         asked_for = last_age > 0
         if only is not None:
             asked_for &= np.array([week in only[number] for week in weeks], dtype=bool)
+            if not asked_for.any():
+                return
         sow_day = np.where(asked_for, first_days[case["weather_id"]], -1).ravel()
         last_age = np.tile(last_age, len(years))
         some = np.empty((len(sow_day), N_RESULT))

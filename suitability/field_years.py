@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from suitability.compiled import compiled
+from suitability.compiled import compiled, inlined
 from suitability.crop import Crop
 from suitability.engine import Simulated
 from suitability.gap import gap_days
@@ -196,39 +196,40 @@ def _gather(
                     continue
                 worst = WORKS
                 if known - by_cause[WORKS] > (fails_frac + 1e-9) * known:
-                    worst = 1 + int(np.argmax(by_cause[1:]))
+                    worst = _place_of_most(by_cause, 1)
                 codes[0, f, y, w] = worst
-                codes[1, f, y, w] = int(np.argmax(by_end))
+                codes[1, f, y, w] = _place_of_most(by_end, 0)
                 for k in range(3):
                     numbers[k, f, y, w] = sums[k] / known
-                ours = pair[start[f] : start[f + 1]]
-                ground = area_ha[start[f] : start[f + 1]]
-                numbers[3, f, y, w] = -_reached(-values[3, :, y, w], ours, ground, 0.5 * up)
-                numbers[4, f, y, w] = -_reached(-values[4, :, y, w], ours, ground, 0.5 * up)
-                least_ha = (fails_frac + 1e-9) * known
-                numbers[5, f, y, w] = _reached(values[5, :, y, w], ours, ground, least_ha)
+                for k in range(3, 6):
+                    # Days run the other way: that by which half of what came up was there.
+                    sign = 1.0 if k == 5 else -1.0
+                    least_ha = (fails_frac + 1e-9) * known if k == 5 else 0.5 * up
+                    largest = np.nan
+                    for p in range(start[f], start[f + 1]):
+                        value = sign * _value(values, k, pair[p], y, w)
+                        if np.isnan(value) or value <= largest:
+                            continue
+                        as_large_ha = 0.0
+                        for other in range(start[f], start[f + 1]):
+                            if sign * _value(values, k, pair[other], y, w) >= value:
+                                as_large_ha += area_ha[other]
+                        if as_large_ha > least_ha:
+                            largest = value
+                    numbers[k, f, y, w] = sign * largest
                 numbers[6, f, y, w] = up / known
 
 
-@compiled
-def _reached(
-    values: NDArray[np.float32],
-    pair: NDArray[np.int64],
-    area_ha: NDArray[np.float64],
-    least_ha: float,
-) -> float:
-    """Largest value that more than ``least_ha`` of the ground has or exceeds; NaN counts nowhere.
+@inlined
+def _value(values: NDArray[np.float32], k: int, pair: int, y: int, w: int) -> float:
+    return float(values[k, pair, y, w]) if pair >= 0 else np.nan
 
-    With the sign turned it is the day by which more than that much ground was there.
-    """
-    largest = np.nan
-    for p in range(len(pair)):
-        if pair[p] < 0 or np.isnan(values[pair[p]]) or values[pair[p]] <= largest:
-            continue
-        as_large_ha = 0.0
-        for other in range(len(pair)):
-            if pair[other] >= 0 and values[pair[other]] >= values[pair[p]]:
-                as_large_ha += area_ha[other]
-        if as_large_ha > least_ha:
-            largest = values[pair[p]]
-    return largest
+
+@inlined
+def _place_of_most(values: NDArray[np.float64], first: int) -> int:
+    """Index of the largest from ``first`` on; of equals the first."""
+    most = first
+    for i in range(first + 1, len(values)):
+        if values[i] > values[most]:
+            most = i
+    return most

@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from suitability import establishment as est
 from suitability import growth, season_end
 from suitability import waterlogging_days as wet
-from suitability.compiled import compiled
+from suitability.compiled import inlined
 from suitability.soil_column import (
     AERATION_STRESS,
     AIR_FRAC,
@@ -69,13 +69,13 @@ KC_FULL, DEPLETION, SEED_CM, FALLOW_KC, FALLOW_COVER, FALLOW_ROOT_CM = 0, 1, 2, 
 SOW_MOISTURE, SETTLE_D = 6, 7
 
 
-@compiled
+@inlined
 def lacks(weather: Floats, day: int) -> bool:
     """Whether a number is missing in the weather of this day; the others follow from these."""
     return bool(np.isnan(weather[TMAX_C, day] + weather[TMIN_C, day] + weather[RAIN_MM, day]))
 
 
-@compiled
+@inlined
 def warm_step(
     weather: Floats,
     day: int,
@@ -97,14 +97,14 @@ def warm_step(
     conduction_step(heat, sol_air, surface, heat_layers)
 
 
-@compiled
+@inlined
 def _moisture_frac(water: Floats, soil: Floats, layer: int) -> float:
     """Water of a layer, 0 at wilting point, 1 at field capacity."""
     holds = soil[CAPACITY, layer] - soil[WILTING, layer]
     return float((water[layer] - soil[WILTING, layer]) / holds)
 
 
-@compiled
+@inlined
 def run_stand(
     weather: Floats,
     first_day: int,
