@@ -34,11 +34,17 @@ class Provenance:
 
 @dataclass(frozen=True)
 class Farm:
-    """What the farm file says of the farm as a whole; ``units`` is ``us`` or ``metric``."""
+    """What the farm file says of the farm as a whole; ``units`` is ``us`` or ``metric``.
+
+    ``language`` is that of ``maps/language``. ``for_owner`` names whose land this is all about;
+    empty where it is the whole farm.
+    """
 
     name: str
     state: str = ""
     units: str = "us"
+    language: str = "en"
+    for_owner: str = ""
 
 
 @dataclass(frozen=True)

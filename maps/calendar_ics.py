@@ -5,9 +5,8 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from maps.assessment import Assessment
-from maps.legend import Legend
+from maps.reader import legend_of, words_of
 from maps.shown_names import shown
-from maps.words import load_words
 
 _MOST_OCTETS = 75  # of a line, without its end (RFC 5545, 3.1)
 _PRODUCT = "-//summer-gap-fields//plan//EN"
@@ -24,8 +23,7 @@ def calendar_text(assessment: Assessment) -> str:
     Each entry stands on the usual day, the sowing on its whole week; the spread is in its text.
     The year is that of the next sowing week to come.
     """
-    words = load_words()
-    legend = Legend("metric" if assessment.farm.units == "metric" else "us")
+    words, legend = words_of(assessment), legend_of(assessment)
     made = date.fromisoformat(assessment.provenance.made_on)
     names = assessment.fields.set_index("field_id")["name"]
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{_PRODUCT}", "CALSCALE:GREGORIAN"]

@@ -10,7 +10,7 @@ import pyogrio
 from maps.assessment import Assessment
 from maps.field_table import field_table
 from maps.legend import ACRES_PER_HA
-from maps.words import load_words
+from maps.reader import words_of
 
 # A spreadsheet takes a cell that begins so for a formula and may run it.
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")  # noqa: RUF001
@@ -54,7 +54,7 @@ def write_zones(assessment: Assessment, path: Path) -> None:
                 "geometry",
             ]
         )
-        .assign(caution=load_words()("caution.wetland")),
+        .assign(caution=words_of(assessment)("caution.wetland")),
     }
     for n, (name, layer) in enumerate(layers.items()):
         plain = layer.copy()

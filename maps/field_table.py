@@ -4,9 +4,8 @@ import pandas as pd
 
 from maps.assessment import Assessment
 from maps.drawing import field_numbers
-from maps.legend import ACRES_PER_HA, Legend
-from maps.sentences import Teller
-from maps.words import load_words
+from maps.legend import ACRES_PER_HA
+from maps.reader import teller_of, words_of
 
 # These names and their order stay: other people's sheets rest on them.
 COLUMNS = (
@@ -64,7 +63,7 @@ def field_table(assessment: Assessment) -> pd.DataFrame:
     """
     verdicts = assessment.verdicts.reset_index(drop=True)
     who = assessment.fields.set_index("field_id")[["name", "owner"]].reindex(verdicts.field_id)
-    teller = Teller(load_words(), Legend("metric" if assessment.farm.units == "metric" else "us"))
+    teller = teller_of(assessment)
     rows = [row for _, row in verdicts.iterrows()]
     table = verdicts.assign(
         name=who.name.to_numpy(),
@@ -90,4 +89,6 @@ def field_table(assessment: Assessment) -> pd.DataFrame:
 def made_with(assessment: Assessment) -> str:
     """Program version, day and crop file in one line, for tables that travel alone."""
     made = assessment.provenance
-    return f"suitability {made.version}, {made.made_on}, crop file {assessment.crop.key}"
+    return words_of(assessment)(
+        "made_with.line", version=made.version, day=made.made_on, crop=assessment.crop.key
+    )

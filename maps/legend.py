@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from maps.words import load_words
+
 Units = Literal["us", "metric"]
 
 ACRES_PER_HA = 2.471053814671653  # international acre, 4046.8564224 m2 exactly
@@ -12,8 +14,6 @@ CM_PER_IN = 2.54
 M_PER_FT = 0.3048
 KG_HA_PER_LB_AC = 1.1208511561944561
 KG_PER_LB = 0.45359237
-_MONTHS = "January February March April May June July August September October November December"
-MONTHS = tuple(_MONTHS.split())
 
 
 def acres(area_ha: float) -> float:
@@ -23,15 +23,22 @@ def acres(area_ha: float) -> float:
 
 @dataclass(frozen=True)
 class Legend:
-    """Formats SI values for a reader; every method gives an empty text for a missing value."""
+    """Formats SI values for a reader; every method gives an empty text for a missing value.
+
+    Names of units and months are those of the language.
+    """
 
     units: Units = "us"
+    language: str = "en"
+
+    def _say(self, key: str, **values: object) -> str:
+        return load_words(self.language)(f"unit.{key}", **values)
 
     def area(self, area_ha: float) -> str:
         """``12.3 acres`` or ``5.0 ha``; two digits below one."""
         if _missing(area_ha):
             return ""
-        value, unit = (acres(area_ha), "acres") if self.units == "us" else (area_ha, "ha")
+        value, unit = acres(area_ha) if self.units == "us" else area_ha, self.area_unit
         if round(value, 2) == 0:
             return f"0 {unit}"
         return f"{value:.1f} {unit}" if value >= 1 else f"{value:.2f} {unit}"
@@ -43,18 +50,33 @@ class Legend:
     @property
     def area_unit(self) -> str:
         """``acres`` or ``ha``."""
-        return "acres" if self.units == "us" else "ha"
+        return self._say("acres" if self.units == "us" else "ha")
+
+    @property
+    def one_area(self) -> str:
+        """What money is counted by: ``acre`` or ``ha``."""
+        return self._say("acre" if self.units == "us" else "ha")
 
     def depth(self, depth_cm: float) -> str:
         """``12 inches`` or ``30 cm``."""
         if _missing(depth_cm):
             return ""
-        return f"{depth_cm / CM_PER_IN:.0f} inches" if self.units == "us" else f"{depth_cm:.0f} cm"
+        if self.units == "us":
+            return self._say("inches", n=f"{depth_cm / CM_PER_IN:.0f}")
+        return f"{depth_cm:.0f} cm"
+
+    def rain(self, depth_mm: float) -> str:
+        """``1.0 inches`` or ``25 mm`` of water: a digit more than a depth of soil."""
+        if _missing(depth_mm):
+            return ""
+        if self.units == "us":
+            return self._say("inches", n=f"{depth_mm / 10 / CM_PER_IN:.1f}")
+        return f"{depth_mm:.0f} mm"
 
     @property
     def dry_matter_unit(self) -> str:
         """``lb/ac`` or ``kg/ha``."""
-        return "lb/ac" if self.units == "us" else "kg/ha"
+        return self._say("lb_ac") if self.units == "us" else "kg/ha"
 
     @property
     def dry_matter_factor(self) -> float:
@@ -69,13 +91,15 @@ class Legend:
 
     def month(self, month: int) -> str:
         """``Apr``."""
-        return MONTHS[month - 1][:3]
+        return load_words(self.language)(f"month_short.{month}")
 
     def length(self, length_m: float) -> str:
         """``820 ft`` or ``250 m``."""
         if _missing(length_m):
             return ""
-        return f"{length_m / M_PER_FT:,.0f} ft" if self.units == "us" else f"{length_m:,.0f} m"
+        if self.units == "us":
+            return self._say("feet", n=f"{length_m / M_PER_FT:,.0f}")
+        return f"{length_m:,.0f} m"
 
     def rate_ksat(self, ksat_um_s: float) -> str:
         """Water intake of a soil layer: ``0.57 inches an hour`` or ``14 mm an hour``."""
@@ -83,23 +107,24 @@ class Legend:
             return ""
         mm_h = ksat_um_s * 3.6
         if self.units == "us":
-            return f"{mm_h / 10 / CM_PER_IN:.2g} inches an hour"
-        return f"{mm_h:.2g} mm an hour"
+            return self._say("inches_an_hour", n=f"{mm_h / 10 / CM_PER_IN:.2g}")
+        return self._say("mm_an_hour", n=f"{mm_h:.2g}")
 
     def day(self, mmdd: str | float | None) -> str:
         """``June 5`` (US) or ``5 June`` out of ``06-05``."""
         if not isinstance(mmdd, str) or not mmdd:
             return ""
         month, day = (int(part) for part in mmdd.split("-"))
-        name = MONTHS[month - 1]
-        return f"{name} {day}" if self.units == "us" else f"{day} {name}"
+        return self._date("day", day, month)
 
     def full_day(self, when: date) -> str:
         """``June 5, 2026`` or ``5 June 2026``."""
-        name = MONTHS[when.month - 1]
-        if self.units == "us":
-            return f"{name} {when.day}, {when.year}"
-        return f"{when.day} {name} {when.year}"
+        return self._date("full_day", when.day, when.month, when.year)
+
+    def _date(self, kind: str, day: int, month: int, year: int | None = None) -> str:
+        words = load_words(self.language)
+        name = words(f"month.{month}")
+        return words(f"date.{kind}_{self.units}", day=day, month=name, year=year)
 
     def temperature(self, temperature_c: float) -> str:
         """``66 F`` or ``18.9 C``."""
@@ -136,8 +161,8 @@ class Legend:
         if _missing(seed_kg_ha):
             return ""
         if self.units == "us":
-            return f"{seed_kg_ha / KG_HA_PER_LB_AC:.1f} lb/ac"
-        return f"{seed_kg_ha:.1f} kg/ha"
+            return f"{seed_kg_ha / KG_HA_PER_LB_AC:.1f} {self.dry_matter_unit}"
+        return f"{seed_kg_ha:.1f} {self.dry_matter_unit}"
 
     def usd(self, amount_usd: float) -> str:
         """``$1,234``, ``-$56``; no cents."""
@@ -161,7 +186,7 @@ class Legend:
         """``12 %``, and ``under 1 %`` rather than ``0 %``."""
         if _missing(value_pct):
             return ""
-        return "under 1 %" if 0 < value_pct < 1 else f"{value_pct:.0f} %"
+        return self._say("under_one_pct") if 0 < value_pct < 1 else f"{value_pct:.0f} %"
 
 
 def _missing(value: float | None) -> bool:

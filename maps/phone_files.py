@@ -16,9 +16,10 @@ from maps.colours import INK, VERDICT, WATER
 from maps.drawing import field_numbers
 from maps.field_table import made_with
 from maps.legend import Legend
+from maps.reader import legend_of, words_of
 from maps.sentences import Teller, years_text
 from maps.shown_names import STRANGE, shown
-from maps.words import Words, load_words
+from maps.words import Words
 
 _KML = "http://www.opengis.net/kml/2.2"
 _GPX = "http://www.topografix.com/GPX/1/1"
@@ -45,7 +46,7 @@ def write_kml(assessment: Assessment, path: Path) -> None:
 
     A field's own name stands in ``<name>`` only, in one line and cut where it is long.
     """
-    words, legend = load_words(), _legend(assessment)
+    words, legend = words_of(assessment), legend_of(assessment)
     kml = ET.Element("kml", xmlns=_KML)
     document = ET.SubElement(kml, "Document")
     _text(document, "name", words("walk.title", farm=shown(assessment.farm.name)))
@@ -79,7 +80,7 @@ def write_kml(assessment: Assessment, path: Path) -> None:
 
 def write_gpx(assessment: Assessment, path: Path) -> None:
     """Write wet ground as GPX 1.1: a waypoint within each, and its outlines as a track to walk."""
-    words, legend = load_words(), _legend(assessment)
+    words, legend = words_of(assessment), legend_of(assessment)
     gpx = ET.Element("gpx", version="1.1", creator="suitability", xmlns=_GPX)
     metadata = ET.SubElement(gpx, "metadata")
     _text(metadata, "name", words("walk.title", farm=shown(assessment.farm.name)))
@@ -100,10 +101,6 @@ def write_gpx(assessment: Assessment, path: Path) -> None:
             for lon, lat in ring:
                 ET.SubElement(segment, "trkpt", lat=_degrees(lat), lon=_degrees(lon))
     _write(gpx, path)
-
-
-def _legend(assessment: Assessment) -> Legend:
-    return Legend("metric" if assessment.farm.units == "metric" else "us")
 
 
 def _about(assessment: Assessment, words: Words) -> str:

@@ -66,4 +66,4 @@ class PlanTeller:
 
     def per(self) -> str:
         """What money is counted by: acre or ha."""
-        return "acre" if self.legend.units == "us" else "ha"
+        return self.legend.one_area

@@ -198,18 +198,15 @@ def _told(teller: Teller, who: "pd.Series[Any]") -> list[tuple[str, str]]:
         elif column.kind == "flag":
             text = teller.words("report.yes" if value else "report.no")
         elif column.name == "irrigated_mm_week":
-            text = teller.words("report.a_week", depth=_rain(teller, float(value)))
+            text = teller.words("report.a_week", depth=teller.legend.rain(float(value)))
         elif column.name.startswith("gap_"):
             text = teller.legend.day(value)
+        elif isinstance(value, str):
+            text = teller.words.term(value) if value in (*column.allowed, "none") else shown(value)
         else:
-            text = shown(value) if isinstance(value, str) else f"{value:g}"
+            text = f"{value:g}"
         told.append((teller.words(f"report.told.{column.name}"), text))
     return told
-
-
-def _rain(teller: Teller, depth_mm: float) -> str:
-    # Inches of water need a digit after the point, which ``depth`` of soil does not have.
-    return f"{depth_mm / 25.4:.1f} inches" if teller.legend.units == "us" else f"{depth_mm:.0f} mm"
 
 
 def _key(assessment: Assessment, words: Words, field_id: str) -> list[tuple[str, str]]:
@@ -285,7 +282,9 @@ def _worst(found: pd.DataFrame, words: Words) -> dict[tuple[str, str], str]:
 def _drainage(part: Any, words: Words) -> str:
     if part.kind == "water":
         return words("report.open_water")
-    return str(part.drainage_class if _known(part.drainage_class) else words("word.not_known"))
+    return (
+        words.term(part.drainage_class) if _known(part.drainage_class) else words("word.not_known")
+    )
 
 
 def _known(value: Any) -> bool:

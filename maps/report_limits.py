@@ -91,7 +91,7 @@ def _seen(here: pd.DataFrame, factor: str, teller: Teller) -> list[str]:
 
 
 def _values(rows: pd.DataFrame, factor: str, teller: Teller) -> str:
-    texts = sorted({str(text) for text in rows.value_text.dropna()})
+    texts = sorted({teller.words.term(str(text)) for text in rows.value_text.dropna()})
     if texts:
         return ", ".join(texts)
     numbers = rows.value.dropna()
@@ -127,7 +127,7 @@ def _limit(factor: Factor, classes: set[str], teller: Teller) -> str:
         return "\n".join(_bound(factor.name, bound, teller) for bound in factor.bounds)
     lists: dict[str, list[str]] = {}
     for text, klass in factor.classes.items():
-        lists.setdefault(klass, []).append(text)
+        lists.setdefault(klass, []).append(teller.words.term(text))
     return "; ".join(f"{k}: {', '.join(lists[k])}" for k in CLASSES if k in classes and k in lists)
 
 

@@ -70,7 +70,7 @@ def uses(told: PlanTeller) -> Section | None:
 def practice(told: PlanTeller) -> Section:
     """Common practice beside what was published."""
     rows = tuple(
-        (told.say(f"practice.{row.name}"), _range(row.low, row.high, row.unit), row.published)
+        (told.say(f"practice.{row.name}"), _range(told, row), told.say(f"published.{row.name}"))
         for row in published("practice").itertuples(index=False)
     )
     table = told.table(("practice", "trade", "published"), rows, (2.2, 2, 5))
@@ -82,7 +82,7 @@ def prices(told: PlanTeller) -> Section:
     rows = tuple(
         (
             told.say(f"price.{row.name}"),
-            f"{row.value:g} {row.unit}",
+            f"{row.value:g} {_unit(told, row.unit)}",
             "" if pd.isna(row.low) else f"{row.low:g}-{row.high:g}",
             " ".join(part for part in (_origin(told, row), row.date) if part),
         )
@@ -132,12 +132,23 @@ def _nitrogen(told: PlanTeller) -> list[str]:
 
 
 def _origin(told: PlanTeller, row: Any) -> str:
-    return told.say("yours") if row.origin == "yours" else f"{row.basis}: {row.source};"
+    return (
+        told.say("yours")
+        if row.origin == "yours"
+        else f"{told.words(f'report.basis.{row.basis}')}: {row.source};"
+    )
 
 
 def _yield(told: PlanTeller, yield_kg_ha: float) -> str:
     return told.legend.dry_matter(yield_kg_ha) if yield_kg_ha < _NEVER_KG_HA else "-"
 
 
-def _range(low: float, high: float, unit: str) -> str:
-    return f"{low:g} {unit}" if low == high else f"{low:g}-{high:g} {unit}"
+def _range(told: PlanTeller, row: Any) -> str:
+    unit = _unit(told, row.unit)
+    if row.low == row.high:
+        return f"{row.low:g} {unit}"
+    return f"{row.low:g}-{row.high:g} {unit}"
+
+
+def _unit(told: PlanTeller, unit: str) -> str:
+    return told.say(f"unit.{unit.replace('/', '_').replace(' ', '_')}")

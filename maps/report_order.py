@@ -45,7 +45,7 @@ def order(told: PlanTeller) -> Section:
         told.say("order_law", law=law),
     ]
     if lot.assumed:
-        what = ", ".join(name.removesuffix("_pct").replace("_", " ") for name in lot.assumed)
+        what = ", ".join(told.say(f"tag.{name}") for name in lot.assumed)
         lines.insert(2, told.say("order_assumed", what=what))
     rows = tuple(
         (

@@ -10,6 +10,7 @@ from maps.drawing import farm_svg, field_numbers, swatch_svg
 from maps.field_table import field_table
 from maps.legend import Legend
 from maps.open_water import open_water
+from maps.reader import crop_name, teller_of
 from maps.report_field import FieldPage, field_name, field_page
 from maps.report_limits import source_numbers
 from maps.report_plan import PlanPages, plan_pages
@@ -17,7 +18,7 @@ from maps.report_table import Table
 from maps.sentences import Teller
 from maps.shown_names import shown
 from maps.weeks_drawing import weeks_svg
-from maps.words import Words, load_words
+from maps.words import Words
 from suitability.crop import Crop
 
 # Number of letters of a remark or a file's worth before it is cut.
@@ -56,12 +57,11 @@ class Report:
 
 def report_pages(assessment: Assessment) -> Report:
     """Everything the report says of a run."""
-    words = load_words()
-    legend = Legend("metric" if assessment.farm.units == "metric" else "us")
-    teller = Teller(words, legend)
+    teller = teller_of(assessment)
+    words, legend = teller.words, teller.legend
     made = assessment.provenance
     crop = assessment.crop
-    heading = words("farm.title", crop=crop.name)
+    heading = words("farm.title", crop=crop_name(assessment))
     farm = shown(assessment.farm.name)
     return Report(
         words=words,
@@ -80,7 +80,9 @@ def report_pages(assessment: Assessment) -> Report:
         cautions=teller.cautions(assessment),
         notes=_notes(assessment, words),
         files=_files(assessment, words, legend),
-        options=[(shown(name), shown(value, _LONG)) for name, value in made.options.items()],
+        options=[
+            (_option(words, name), shown(value, _LONG)) for name, value in made.options.items()
+        ],
         classes=_classes(crop, words),
         sources=[(n, crop.sources[key]) for key, n in source_numbers(crop).items()],
         program=words("report.program", version=made.version, crop=crop.key),
@@ -154,6 +156,11 @@ def _files(assessment: Assessment, words: Words, legend: Legend) -> Table:
     return Table(
         tuple(words(f"report.head.{h}") for h in heads), rows, (1.6, 3, 1.2, 2, 4), numbers=(2,)
     )
+
+
+def _option(words: Words, name: str) -> str:
+    key = f"option.{name.replace(' ', '_')}"
+    return words(key) if words.has(key) else shown(name)
 
 
 def _classes(crop: Crop, words: Words) -> str:

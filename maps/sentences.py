@@ -64,7 +64,7 @@ class Teller:
     def value(self, name: str, value: float, text: str | None) -> str:
         """A factor's value as people read it, with its unit where it has one."""
         if isinstance(text, str) and text:
-            return text
+            return self.words.term(text)
         if name.endswith("_years_in_ten"):
             return self.spoken_years(value)
         if name.endswith("ksat_um_s"):

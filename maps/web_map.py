@@ -26,10 +26,11 @@ from maps.page_fields import (
 from maps.page_patterns import patterns_svg, swatch_svg
 from maps.page_shapes import coded_shapes, label_points, tolerance_m
 from maps.page_weeks import PageWeeks, page_weeks, step_limits
+from maps.reader import crop_name, legend_of, words_of
 from maps.sentences import Teller, years_text
 from maps.shown_names import shown
 from maps.weeks_drawing import weeks_svg
-from maps.words import Words, load_words
+from maps.words import Words
 from suitability.columns import QUALITIES
 from suitability.crop import LEVELS
 
@@ -48,18 +49,18 @@ _YEARS_WORDS = ("none", "one", "many")
 def write_map(assessment: Assessment, path: Path) -> None:
     """Write the map page of a run; every number comes from the assessment's verdicts."""
     # As bytes: another line ending would change the text that the page's policy was made for.
-    path.write_bytes(map_page(assessment, load_words()).encode("utf-8"))
+    path.write_bytes(map_page(assessment, words_of(assessment)).encode("utf-8"))
 
 
 def map_page(assessment: Assessment, words: Words) -> str:
     """The page as text. The template sees text from files as values only, never as a template."""
-    legend = Legend("metric" if assessment.farm.units == "metric" else "us")
+    legend = legend_of(assessment)
     teller = Teller(words, legend)
     told = told_fields(assessment, words, legend)
     template = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     ).from_string((files("maps") / "templates" / "map.html").read_text("utf-8"))
-    crop = assessment.crop
+    crop, name = assessment.crop, crop_name(assessment)
     weeks = page_weeks(assessment, teller)
     water = open_water(assessment)
     return template.render(
@@ -75,7 +76,7 @@ def map_page(assessment: Assessment, words: Words) -> str:
         week_key=_week_key(assessment, words),
         language=words.language,
         farm=shown(assessment.farm.name),
-        crop=crop.name[:1].lower() + crop.name[1:],
+        crop=name[:1].lower() + name[1:],
         scientific=crop.scientific_name,
         day=legend.full_day(date.fromisoformat(assessment.provenance.made_on[:10])),
         version=assessment.provenance.version,
@@ -193,6 +194,7 @@ def _script_data(
         "words": {
             **{name: words.sentences[f"map.{name}"] for name in _SCRIPT_WORDS.split()},
             **{f"years_{name}": words.sentences[f"years.{name}"] for name in _YEARS_WORDS},
+            "numbers": words("unit.numbers"),
         },
         "weeks": weeks and weeks.farm,
         "wetland": words("caution.wetland"),

@@ -20,9 +20,30 @@ class Words:
         """
         return self.sentences[key].format(**values)
 
+    def term(self, text: str) -> str:
+        """A word of the contract's tables (a texture, a drainage class) as the reader says it.
+
+        A text of several terms (``frequent long``) is told term by term; one that the catalogue
+        does not know stays as it is.
+        """
+        names = text.split(" ")
+        for n in range(len(names), 0, -1):
+            key = "term." + "_".join(names[:n])
+            if key in self.sentences:
+                rest = " ".join(names[n:])
+                return f"{self.sentences[key]} {self.term(rest)}" if rest else self.sentences[key]
+        return text
+
     def has(self, key: str) -> bool:
         """Whether the catalogue has this sentence."""
         return key in self.sentences
+
+
+def languages() -> tuple[str, ...]:
+    """Languages that a catalogue ships for, English first."""
+    names = {f.name for f in (files("maps") / "language").iterdir()}
+    found = {name.removesuffix(".toml") for name in names if name.endswith(".toml")}
+    return ("en", *sorted(found - {"en"}))
 
 
 @lru_cache

@@ -164,7 +164,7 @@ function weeksDetail(weeks, index) {
   if (week === null || week !== own.best) part.append(make("p", weeks.tell(index)));
   function dry(at) {
     const value = numberAt(own.grows, at);
-    return value === null ? "" : (100 * value).toLocaleString(document.documentElement.lang);
+    return value === null ? "" : (100 * value).toLocaleString(words.numbers);
   }
   if (week !== null && weeks.works(index, week) !== null) {
     const facts = [[words.grows_60, fill(words.grows_value, {
@@ -201,7 +201,7 @@ function waiting(weeks, own, n, chosen) {
     first.scope = "row";
     row.append(first, make("td", tenths(works), "num"));
     [numberAt(own.grows, n + week), numberAt(own.end, week)].forEach(function (value) {
-      const text = value === null ? "" : (100 * value).toLocaleString(document.documentElement.lang);
+      const text = value === null ? "" : (100 * value).toLocaleString(words.numbers);
       row.append(make("td", text, "num"));
     });
     row.classList.toggle("chosen", week === chosen);

@@ -51,7 +51,7 @@ def test_the_order_page_by_hand():
     text = " ".join(order.lines)
     assert f"{plan.n_bags} bags of 50 lb" in text
     assert "30.0 lb/ac = 36.0 lb/ac" in text and "Germination 85 %, purity 98 %" in text
-    assert "No seed tag was entered for: purity, n seeds per kg, bag kg" in text
+    assert "No seed tag was entered for: purity, seeds per pound, size of the bag" in text
     assert "some states list this genus as a noxious weed" in text
     assert len(order.table.rows) == 3
     metric = " ".join(_pages(planned_farm("metric"), "metric").order.lines)
