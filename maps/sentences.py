@@ -239,15 +239,15 @@ class Teller:
 
     def flowers(self, row: "pd.Series[Any]") -> list[tuple[str, str]]:
         """``first_flower`` and ``first_pods`` with their days; empty where nothing is known."""
-        if not row.first_flower_mmdd:
+        if not isinstance(row.first_flower_mmdd, str):
             return []
         day, seed = self.legend.day, f"flower.seed_{_key(row.seed_type)}"
         latest = day(row.latest_flower_mmdd)
         key = "flower.range" if latest else "flower.from"
         days = {"first": day(row.first_flower_mmdd), "latest": latest}
         told = [("first_flower", self.words(key, seed=self.words(seed), **days))]
-        if row.first_pods_mmdd:
-            frozen = row.first_freeze_28f_p50 and (
+        if isinstance(row.first_pods_mmdd, str):
+            frozen = isinstance(row.first_freeze_28f_p50, str) and (
                 row.first_pods_mmdd >= row.first_freeze_28f_p50
                 or row.first_pods_mmdd < row.first_flower_mmdd
             )
