@@ -83,7 +83,7 @@ def calendar(plan: Plan, fields: pd.DataFrame, verdicts: pd.DataFrame) -> pd.Dat
                     }
                 )
     names = ["field_id", "sown", "event", "early_mmdd", "usual_mmdd", "late_mmdd", "n_years"]
-    return pd.DataFrame(rows, columns=names)
+    return pd.DataFrame(rows, columns=names).astype({"sown": bool})
 
 
 def _days(start: date, days: ArrayLike) -> tuple[str | None, str | None, str | None]:
