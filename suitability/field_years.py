@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
@@ -60,10 +62,18 @@ class GroundYears:
     fails_frac: float
     known_frac: float
 
+    @cached_property
+    def rows_of(self) -> dict[str, range]:
+        """Rows of ``parts`` of each field with a gap and ground that counts."""
+        ids = self.parts["field_id"].to_numpy(dtype=object)
+        first = np.flatnonzero(ids[1:] != ids[:-1]) + 1
+        bounds = [0, *first.tolist(), len(ids)] if len(ids) else []
+        return {str(ids[a]): range(a, b) for a, b in pairwise(bounds)}
+
     @property
     def field_ids(self) -> tuple[str, ...]:
         """Fields with a gap and ground that counts."""
-        return tuple(self.parts["field_id"].drop_duplicates())
+        return tuple(self.rows_of)
 
 
 def ground_years(
@@ -105,17 +115,16 @@ def field_years(ground: GroundYears, field_ids: Sequence[str] | None = None) -> 
     ``policy.least_soil_cover_pct`` of its ground is known, so is the year. The arrays take some
     30 bytes a field, year and week: thousands of fields are asked for in blocks.
     """
-    parts = ground.parts
-    if field_ids is not None:
-        parts = parts[parts["field_id"].isin(field_ids)]
-    ids = parts["field_id"].to_numpy(dtype=object)
-    first = np.flatnonzero(np.append(True, ids[1:] != ids[:-1])) if len(ids) else np.empty(0)
-    shape = (len(first), len(ground.years), len(ground.weeks))
+    asked = ground.rows_of if field_ids is None else set(field_ids)
+    rows_of = {i: ground.rows_of[i] for i in sorted(asked) if i in ground.rows_of}
+    parts = ground.parts.iloc[[row for rows in rows_of.values() for row in rows]]
+    first = np.cumsum([0, *(len(rows) for rows in rows_of.values())])
+    shape = (len(rows_of), len(ground.years), len(ground.weeks))
     codes = np.full((2, *shape), UNKNOWN, dtype=np.int8)
     n_numbers = len(_MEANS) + len(_OF_STAND)
     numbers = np.full((n_numbers + 2, *shape), np.nan, dtype=np.float32)
     _gather(
-        np.append(first, len(ids)).astype(np.int64),
+        first.astype(np.int64),
         parts["pair"].to_numpy(dtype=np.int64),
         parts["area_ha"].to_numpy(dtype=float),
         ground.of_pair["codes"],
@@ -125,8 +134,7 @@ def field_years(ground: GroundYears, field_ids: Sequence[str] | None = None) -> 
         codes,
         numbers,
     )
-    names = tuple(str(i) for i in ids[first.astype(int)])
-    return FieldYears(names, ground.years, ground.weeks, codes[0], codes[1], *numbers)
+    return FieldYears(tuple(rows_of), ground.years, ground.weeks, codes[0], codes[1], *numbers)
 
 
 def _outcomes_of_pairs(
