@@ -9,7 +9,10 @@ import click
 from suitability.errors import SuitabilityError
 
 # Each is a module of maps.commands with a click command of the same name.
-COMMANDS = ("run", "check", "crop", "new", "years", "log", "now", "gather")
+COMMANDS = ("run", "check", "crop", "new", "years", "log", "now", "open", "gather")
+
+# A module may not give its command the name of a function of Python's own.
+_BUILT_IN = {"open": "open_"}
 
 
 class _OnDemand(click.Group):
@@ -21,7 +24,9 @@ class _OnDemand(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in COMMANDS:
             return None
-        command: click.Command = getattr(import_module(f"maps.commands.{cmd_name}"), cmd_name)
+        command: click.Command = getattr(
+            import_module(f"maps.commands.{cmd_name}"), _BUILT_IN.get(cmd_name, cmd_name)
+        )
         return command
 
     def invoke(self, ctx: click.Context) -> Any:

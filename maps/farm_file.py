@@ -16,6 +16,7 @@ from maps import farm_values as values
 from maps.farm_plan import PlanTable, PricesTable, SeedTable
 from maps.farm_table import Table as _Table
 from maps.toml_text import Place, read_toml
+from maps.words import languages
 from suitability.columns import FROST_EVENTS, KNOWLEDGE
 from suitability.crop import crop_names
 from suitability.errors import InputError
@@ -48,6 +49,7 @@ class FarmTable(_Table):
     units: Annotated[Literal["us", "metric"], BeforeValidator(values.choice(*UNITS))] = (
         "metric" if DEFAULTS["units"] == "metric" else "us"
     )
+    language: Annotated[str, BeforeValidator(values.choice(*languages()))] = DEFAULTS["language"]
     state: Annotated[str, BeforeValidator(values.state)] = ""
 
 
@@ -233,6 +235,11 @@ class FarmFile(_Table):
     def with_units(self, units: Literal["us", "metric"]) -> "FarmFile":
         """Return the same farm, to be shown in other units."""
         return self.model_copy(update={"farm": self.farm.model_copy(update={"units": units})})
+
+    def with_language(self, language: str) -> "FarmFile":
+        """Return the same farm, to be told in another language."""
+        told = self.farm.model_copy(update={"language": language})
+        return self.model_copy(update={"farm": told})
 
 
 TABLES: dict[str, type[_Table]] = {

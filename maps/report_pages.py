@@ -10,6 +10,7 @@ from maps.drawing import farm_svg, field_numbers, swatch_svg
 from maps.field_table import field_table
 from maps.legend import Legend
 from maps.open_water import open_water
+from maps.owner_letter import OwnerLetter, owner_letter
 from maps.reader import crop_name, teller_of
 from maps.report_field import FieldPage, field_name, field_page
 from maps.report_limits import source_numbers
@@ -41,6 +42,7 @@ class Report:
     key: list[tuple[str, str]]
     table: Table
     plan: PlanPages | None
+    owner: OwnerLetter | None
     fields: list[FieldPage]
     cautions: list[str]
     notes: list[tuple[str, list[str]]]
@@ -49,6 +51,12 @@ class Report:
     classes: str
     sources: list[tuple[int, str]]
     program: str
+
+    @property
+    def told(self) -> tuple[str, str]:
+        """Heading and hint above what the grower told, as the grower or an owner reads it."""
+        room = "report" if self.owner is None else "owner"
+        return self.words(f"{room}.told_heading"), self.words(f"{room}.told_hint")
 
     def say(self, key: str, **values: object) -> str:
         """A fixed text of the report in the reader's language."""
@@ -75,6 +83,7 @@ def report_pages(assessment: Assessment) -> Report:
         weeks=weeks_svg(assessment, words, legend, width_px=520),
         key=_key(assessment, words),
         table=_farm_table(assessment, teller),
+        owner=owner_letter(assessment),
         plan=plan_pages(assessment, words, legend),
         fields=[field_page(assessment, teller, f) for f in assessment.verdicts.field_id],
         cautions=teller.cautions(assessment),
@@ -145,7 +154,7 @@ def _files(assessment: Assessment, words: Words, legend: Legend) -> Table:
     rows = tuple(
         (
             _layer(words, file.layer),
-            shown(file.name, 120),
+            shown(file.name, 120) or words("report.not_named"),
             _size(file.size_bytes),
             _day(file.modified, legend),
             shown(file.note, _LONG) or words("report.no_remark"),
@@ -170,6 +179,8 @@ def _classes(crop: Crop, words: Words) -> str:
 
 
 def _size(n_bytes: int) -> str:
+    if not n_bytes:
+        return ""
     for unit, size in (("GB", 1e9), ("MB", 1e6), ("KB", 1e3)):
         if n_bytes >= size:
             return f"{n_bytes / size:.1f} {unit}"

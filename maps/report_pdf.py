@@ -6,6 +6,7 @@ from maps.assessment import Assessment
 from maps.colours import PAPER, VERDICT
 from maps.pdf_paper import Paper
 from maps.report_field import FieldPage, field_heading
+from maps.report_owner_pdf import owner_to_pdf
 from maps.report_pages import Report, report_pages
 from maps.report_plan_pdf import plan_to_pdf
 
@@ -23,6 +24,8 @@ def write_pdf(assessment: Assessment, path: Path) -> None:
     )
     # A link needs a page before the field's own page is known.
     links = [paper.add_link(page=1) for _ in report.fields]
+    if report.owner is not None:
+        owner_to_pdf(paper, report, report.owner)
     _farm(paper, report, links)
     if report.plan is not None:
         plan_to_pdf(paper, report.plan)
@@ -81,8 +84,8 @@ def _field(paper: Paper, report: Report, field: FieldPage) -> None:
     paper.heading(report.say("freezes_heading"))
     paper.bullets(field.freezes)
     if field.told:
-        paper.heading(report.say("told_heading"))
-        paper.text_block(report.say("told_hint"), 9, quiet=True)
+        paper.heading(report.told[0])
+        paper.text_block(report.told[1], 9, quiet=True)
         paper.pairs(field.told)
     if field.notes:
         paper.heading(report.say("notes_heading"))

@@ -11,6 +11,7 @@ from maps.calendar_ics import write_calendar
 from maps.exports import write_fields_csv, write_zones
 from maps.farm_file import FarmFile
 from maps.farm_years import farm_years
+from maps.for_owner import of_owner, owned_by
 from maps.layers_read import LayersRead, Progress, read_layers
 from maps.phone_files import write_gpx, write_kml
 from maps.report import write_report
@@ -30,18 +31,20 @@ _WRITERS: tuple[tuple[str, str, Callable[[Assessment, Path], None]], ...] = (
 )
 
 
-def assess(farm: FarmFile, progress: Progress) -> Assessment:
-    """Judge the fields of a farm file.
+def assess(farm: FarmFile, progress: Progress, owner: str | None = None) -> Assessment:
+    """Judge the fields of a farm file; the whole farm, or what is one owner's of it.
 
     Raises
     ------
     SuitabilityError : anything the user can mend; nothing has been written by then.
     """
     read = read_layers(farm, progress)
+    if owner is not None:
+        owned_by(read.fields["owner"], owner)  # a wrong name is told before the long work
     crop = load_crop(farm.farm.crop)
     judged = farm_years(farm, read, crop, progress)
-    return Assessment(
-        farm=Farm(farm.title, farm.farm.state, farm.farm.units),
+    whole = Assessment(
+        farm=Farm(farm.title, farm.farm.state, farm.farm.units, farm.farm.language),
         crop=crop,
         fields=read.fields,
         soil_parts=read.cut.pieces,
@@ -62,6 +65,7 @@ def assess(farm: FarmFile, progress: Progress) -> Assessment:
         notes=(*read.notes, *judged.notes),
         provenance=_provenance(farm, read, date.today()),
     )
+    return whole if owner is None else of_owner(whole, owner)
 
 
 def write_all(

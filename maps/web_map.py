@@ -14,6 +14,7 @@ from maps.colours import INK, PAPER, SOIL_EDGE, WATER, YEARS
 from maps.drawing import farm_svg
 from maps.legend import Legend
 from maps.open_water import open_water
+from maps.owner_letter import owner_letter
 from maps.page import constant_page
 from maps.page_fields import (
     STEP_FILL,
@@ -81,6 +82,7 @@ def map_page(assessment: Assessment, words: Words) -> str:
         day=legend.full_day(date.fromisoformat(assessment.provenance.made_on[:10])),
         version=assessment.provenance.version,
         lead=teller.farm(assessment),
+        owner=owner_letter(assessment),
         area_unit=legend.area_unit,
         qualities=[words(f"quality.{quality}") for quality in QUALITIES],
         told=told,
@@ -95,7 +97,7 @@ def map_page(assessment: Assessment, words: Words) -> str:
         sources=[
             {
                 "layer": _layer(source.layer, words),
-                "name": shown(source.name),
+                "name": shown(source.name) or words("report.not_named"),
                 "modified": shown(source.modified),
                 "note": shown(source.note, _NOTE_LETTERS),
             }

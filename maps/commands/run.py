@@ -6,6 +6,9 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
+from maps.progress import told_progress
+from maps.words import languages
+
 if TYPE_CHECKING:
     from maps.assessment import Assessment
     from maps.sentences import Teller
@@ -28,6 +31,18 @@ MOST_NOTES = 8  # more than this and the summary no longer fits a screen
     type=click.Choice(["us", "metric"]),
     help="Units to read in; the farm file's own if not given.",
 )
+@click.option(
+    "--lang",
+    "language",
+    type=click.Choice(languages()),
+    help="Language to read in; the farm file's own if not given.",
+)
+@click.option(
+    "--for",
+    "owner",
+    metavar="OWNER",
+    help="Only the fields of this owner, without the plan, the money and what is others'.",
+)
 @click.option("--tables", is_flag=True, help="Write the tables behind the answer as well.")
 @click.option("--quiet", is_flag=True, help="Print nothing but faults.")
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
@@ -35,6 +50,8 @@ def run(
     config: Path,
     out_dir: Path,
     units: Literal["us", "metric"] | None,
+    language: str | None,
+    owner: str | None,
     tables: bool,
     quiet: bool,
     as_json: bool,
@@ -49,18 +66,17 @@ def run(
     farm = farm_file_for(config)
     if units is not None:
         farm = farm.with_units(units)
+    if language is not None:
+        farm = farm.with_language(language)
     check_out_dir(out_dir)
 
     from maps.run import assess, write_all
 
-    def progress(step: str) -> None:
-        if not quiet:
-            click.echo(step, err=True)
-
-    assessment = assess(farm, progress)
-    with whole_or_nothing(out_dir) as folder:
-        written = write_all(assessment, folder, tables=tables, progress=progress)
-        names = [path.relative_to(folder).as_posix() for path in written]
+    with told_progress(quiet=quiet) as progress:
+        assessment = assess(farm, progress, owner)
+        with whole_or_nothing(out_dir) as folder:
+            written = write_all(assessment, folder, tables=tables, progress=progress)
+            names = [path.relative_to(folder).as_posix() for path in written]
     if as_json:
         click.echo(json.dumps(_summary(assessment, out_dir, names), indent=1, allow_nan=False))
     elif not quiet:
@@ -109,10 +125,11 @@ def _print(assessment: "Assessment", out_dir: Path, names: list[str]) -> None:
     console.print()
     console.print(harmless(teller.farm(assessment)))
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    table.add_column("field", overflow="fold", max_width=24)
+    words = teller.words
+    table.add_column(words("command.field"), overflow="fold", max_width=24)
     table.add_column(teller.legend.area_unit, justify="right")
-    table.add_column("verdict", no_wrap=True)
-    table.add_column("why", overflow="fold")
+    table.add_column(words("command.verdict"), no_wrap=True)
+    table.add_column(words("command.why"), overflow="fold")
     for row in _rows(assessment):
         cells = (shown(row["label"]), row["area"], row["shown_verdict"], harmless(row["why"]))
         table.add_row(*(Text(cell) for cell in cells))
@@ -121,21 +138,20 @@ def _print(assessment: "Assessment", out_dir: Path, names: list[str]) -> None:
     for note in told[:MOST_NOTES]:
         console.print(harmless(f"{note.layer}: {note.text}"))
     if len(told) > MOST_NOTES:
-        console.print(f"{len(told) - MOST_NOTES} more such notes stand in the report.")
+        console.print(words("command.more_notes", n=len(told) - MOST_NOTES))
     if told:
         console.print()
-    console.print(harmless(f"Written to {out_dir}: {', '.join(names)}"), soft_wrap=True)
+    written = words("command.written", folder=out_dir, files=", ".join(names))
+    console.print(harmless(written), soft_wrap=True)
     if "map.html" in names:
-        console.print(harmless(f"Open {out_dir / 'map.html'}"), soft_wrap=True)
+        opened = words("command.open", file=out_dir / "map.html")
+        console.print(harmless(opened), soft_wrap=True)
 
 
 def _teller(assessment: "Assessment") -> "Teller":
-    from maps.legend import Legend
-    from maps.sentences import Teller
-    from maps.words import load_words
+    from maps.reader import teller_of
 
-    units: Literal["us", "metric"] = "metric" if assessment.farm.units == "metric" else "us"
-    return Teller(load_words(), Legend(units))
+    return teller_of(assessment)
 
 
 def _rows(assessment: "Assessment") -> list[dict[str, Any]]:
