@@ -8,6 +8,7 @@ import shapely
 
 from layers.crs import to_working
 from layers.files import open_vector
+from layers.marks import DRAIN
 from suitability.errors import InputError, listed
 
 
@@ -31,3 +32,14 @@ def read_drains(path: Path | str, working: pyproj.CRS) -> gpd.GeoDataFrame:
     moved = to_working(frame[["geometry"]], working).explode(ignore_index=True)
     moved["geometry"] = shapely.force_2d(moved.geometry.to_numpy())
     return moved
+
+
+def drawn_drains(marks: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Drains that the grower drew as lines among the marks, one row a line.
+
+    Parameters
+    ----------
+    marks : of ``marks.read_marks``. A drain that is but a point says not where its water goes.
+    """
+    lines = marks[(marks["kind"] == DRAIN) & marks.geom_type.str.endswith("LineString")]
+    return lines[["geometry"]].explode(ignore_index=True)

@@ -80,7 +80,10 @@ def ground_of(
     mukeys = tuple(sorted(set(units["mukey"])))
     cokeys = (OPEN_WATER, *components["cokey"])
     water_units = _water_units(components)
-    laid = [ground_cells(s, fields, units, mukeys, water_units, 0) for s in shapes]
+    laid = [
+        ground_cells(shape, fields, units, mukeys, water_units, 0, group.field_ids)
+        for shape, group in zip(shapes, grids, strict=True)
+    ]
     wanted = inclusions(components)
     cells, table = placed(laid, mukeys, cokeys, wanted)
     parts = ground_parts(

@@ -11,13 +11,14 @@ from affine import Affine
 from numpy.typing import NDArray
 from rasterio.features import rasterize
 
+from layers.cell_keys import distinct_keys
 from layers.grid import Grid
 from layers.terrain.ground_shape import GroundShape
 from layers.terrain.position import positions
 
 Ints = NDArray[np.int32]
 NOWHERE = -1
-_STRIP_ROWS = 512
+STRIP_ROWS = 512
 STATES = ("dry", "water", "no heights")
 _KEYS = ["field", "unit", "component", "position", "state"]
 
@@ -63,12 +64,13 @@ def ground_cells(
     mukeys: Sequence[str],
     water_units: frozenset[str],
     open_water: int,
+    mine: Sequence[str],
 ) -> GroundCells:
     """Lay fields and map units on the cells; nothing but water is placed yet.
 
     Parameters
     ----------
-    fields : geometry, one row a field, in the order of the list of ids.
+    fields : field_id and geometry, one row a field, in the order of the list of ids.
     units : mukey and geometry; what comes later lies on top. mukeys : the list of keys.
     water_units : mukeys that are open water. open_water : row in the list of cokeys of the water
         that heights show on other units.
@@ -78,7 +80,8 @@ def ground_cells(
     A cell belongs to the field and the map unit in which its centre lies.
     """
     grid = shape.grid
-    here = _on_grid(fields.geometry.to_crs(grid.crs), np.arange(len(fields)), grid)
+    own = np.flatnonzero(fields["field_id"].isin(list(mine)))
+    here = _on_grid(fields.geometry.iloc[own].to_crs(grid.crs), own, grid)
     row = {key: i for i, key in enumerate(mukeys)}
     numbers = units["mukey"].map(row).to_numpy(dtype=np.int32)
     unit = _on_grid(units.geometry.to_crs(grid.crs), numbers, grid)
@@ -114,9 +117,9 @@ def counted(groups: Sequence[GroundCells]) -> pd.DataFrame:
     ``GroundCells``), ``state`` ("dry", "water" or "no heights"), m2.
     """
     tables = [
-        _counted(cells, slice(row, row + _STRIP_ROWS))
+        _counted(cells, slice(row, row + STRIP_ROWS))
         for cells in groups
-        for row in range(0, cells.field.shape[0], _STRIP_ROWS)
+        for row in range(0, cells.field.shape[0], STRIP_ROWS)
     ]
     if not tables:
         return pd.DataFrame({name: pd.Series(dtype=float) for name in [*_KEYS, "m2"]})
@@ -135,16 +138,8 @@ def _counted(cells: GroundCells, rows: slice) -> pd.DataFrame:
         cells.position[rows],
         state,
     ]
-    # One number a combination; the shift keeps -1 apart.
-    sizes = [int(column.max(initial=0)) + 2 for column in columns]
-    number = np.zeros(int(inside.sum()), np.int64)
-    for column, size in zip(columns, sizes, strict=True):
-        number = number * size + (column[inside].astype(np.int64) + 1)
-    found, count = np.unique(number, return_counts=True)
-    table = {}
-    for name, size in zip(reversed(_KEYS), reversed(sizes), strict=True):
-        table[name] = found % size - 1
-        found = found // size
-    whole = pd.DataFrame(table)[_KEYS].assign(m2=count * cells.cell_m2)
+    keys, place = distinct_keys([column[inside] for column in columns])
+    count = np.bincount(place, minlength=len(keys))
+    whole = pd.DataFrame(keys, columns=_KEYS).assign(m2=count * cells.cell_m2)
     whole["state"] = whole["state"].map(dict(enumerate(STATES)))
     return whole

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import geopandas as gpd
 import pandas as pd
 
+from layers.areas import area_text, length_text
 from layers.elevation import NAME, GroundGroup
 from layers.ground_parts import OPEN_WATER
 from layers.terrain.ground_shape import GroundShape
@@ -22,10 +23,10 @@ def on_shapes(shapes: Sequence[GroundShape], groups: Sequence[GroundGroup]) -> l
     depth_m = max(setting("hollow_depth_m"), min(trusted))
     sigma_m = max(setting("smoothing_m"), min(s.grid.cell for s in shapes))
     text = (
-        f"A hollow holds at least {depth_m:.2f} m of water before it spills. Elsewhere wet ground "
-        "is where much ground drains to little slope: each cell's water is shared among all lower "
-        f"neighbours (exponent {setting('flow_exponent'):g}, Freeman 1991), and the index smoothed "
-        f"over {sigma_m:.3g} m."
+        f"A hollow holds at least {length_text(depth_m)} of water before it spills. Elsewhere wet "
+        "ground is where much ground drains to little slope: each cell's water is shared among all "
+        f"lower neighbours (exponent {setting('flow_exponent'):g}, Freeman 1991), and the index "
+        f"smoothed over {length_text(sigma_m)}."
     )
     notes = [Note(NAME, "info", text)]
     rough = [
@@ -38,7 +39,7 @@ def on_shapes(shapes: Sequence[GroundShape], groups: Sequence[GroundGroup]) -> l
         fields = tuple(f for _, group in rough for f in group.field_ids)
         text = (
             "The heights are noisy or stored in coarse steps: hollows shallower than "
-            f"{worst:.2f} m are not told from error there."
+            f"{length_text(worst)} are not told from error there."
         )
         notes.append(Note(NAME, "caution", text, fields))
     coarse = [
@@ -82,7 +83,7 @@ def on_water(parts: pd.DataFrame) -> list[Note]:
         return []
     fields = tuple(dict.fromkeys(water["field_id"]))
     text = (
-        f"{water['area_ha'].sum():.2g} ha in {_fields(len(fields))} lie exactly level in the "
+        f"{area_text(water['area_ha'].sum())} in {_fields(len(fields))} lie exactly level in the "
         "heights, as water does, and were taken for open water."
     )
     return [Note(NAME, "caution", text, fields)]
@@ -103,7 +104,7 @@ def on_inclusions(
     if len(sure):
         fields = tuple(dict.fromkeys(sure["field_id"]))
         text = (
-            f"{sure['area_ha'].sum():.2g} ha of soils that lie in hollows or drainageways were "
+            f"{area_text(sure['area_ha'].sum())} of soils that lie in hollows or drainageways were "
             f"placed in {_fields(len(fields))} where the ground looks like theirs: {_named(sure)}."
         )
         notes.append(Note(NAME, "info", text, fields))

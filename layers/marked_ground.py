@@ -5,6 +5,7 @@ import pandas as pd
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from layers.areas import area_text, small_area_text
 from layers.marks import DRY, NAME, WET
 from layers.smooth_edges import polygons_of
 from suitability.columns import WET_GROUND
@@ -82,6 +83,19 @@ def apply_marks(
     return table, _change_notes(marked, taken_out, both.area)
 
 
+def never_wet(wet_ground: gpd.GeoDataFrame, marks: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Wet ground that marks of dry take out: field_id and geometry.
+
+    Parameters as ``apply_marks``.
+    """
+    wet, dry = (_union(marks, kind) for kind in (WET, DRY))
+    table = wet_ground[["field_id", "geometry"]].copy()
+    table["geometry"] = shapely.intersection(
+        table.geometry.to_numpy(), shapely.difference(dry, wet)
+    )
+    return table[~table.geometry.is_empty].reset_index(drop=True)
+
+
 def _union(marks: gpd.GeoDataFrame, kind: str) -> BaseGeometry:
     return shapely.union_all(marks.geometry[marks["kind"] == kind].to_numpy())
 
@@ -101,15 +115,18 @@ def _change_notes(
 ) -> tuple[Note, ...]:
     notes = []
     if marked:
-        text = f"You marked {sum(marked.values()):.2f} ha as wet; that ground is left out."
+        text = f"You marked {area_text(sum(marked.values()))} as wet; that ground is left out."
         notes.append(Note(NAME, "info", text, tuple(marked)))
     if taken_out:
         text = (
-            f"You marked ground as never wet: {sum(taken_out.values()):.2f} ha that would have "
+            f"You marked ground as never wet: {area_text(sum(taken_out.values()))} that would have "
             "been left out as too wet are sown."
         )
         notes.append(Note(NAME, "warning", text, tuple(taken_out)))
     if both_m2 > 1:
-        text = f"{both_m2:.0f} m2 are marked as wet and as never wet; they were taken as wet."
+        text = (
+            f"{small_area_text(both_m2)} are marked as wet and as never wet; they were taken as "
+            "wet."
+        )
         notes.append(Note(NAME, "caution", text))
     return tuple(notes)

@@ -6,14 +6,16 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from layers.cell_keys import distinct_keys
 from layers.depressions import odds_on_cells
 from layers.field_ponds import FieldPonds
 from layers.ground import GroundRead
-from layers.ground_cells import NOWHERE, GroundCells
+from layers.ground_cells import NOWHERE, STRIP_ROWS, GroundCells
 from suitability.columns import POSITIONS, WET_CAUSES
 
 _CAUSE = {name: number for number, name in enumerate(WET_CAUSES)}
 _GATHERS = tuple(POSITIONS.index(name) for name in ("gathering", "hollow"))
+_UNIT = ["field_id", "mukey"]
 
 
 @dataclass(frozen=True)
@@ -22,7 +24,8 @@ class WetCells:
 
     ``years_in_ten`` of too wet ground, NaN outside fields, on open water and where not known;
     ``cause`` as the place in ``WET_CAUSES``, -1 for none; ``soil`` as the place in ``cokeys`` of
-    the soil placed there, -1 for none; ``surveyed`` where a map unit full of wet soil lies.
+    the wet soil that the survey names there, -1 for none; ``surveyed`` where the survey itself
+    rates it too wet: a map unit full of wet soil, or wet soil placed there that has no odds.
     """
 
     years_in_ten: NDArray[np.float32]
@@ -39,6 +42,8 @@ def wet_cells(
     pond_odds: dict[str, NDArray[np.float64]],
     sow_date: "pd.Series[str]",
     wet_units: pd.DataFrame,
+    wet_parts: pd.DataFrame,
+    most_pct: float,
 ) -> WetCells:
     """Lay the odds of parts and ponds on the cells; the worse of the two holds.
 
@@ -49,14 +54,17 @@ def wet_cells(
     ponds, pond_odds : depressions of this group and their odds by sowing week.
     sow_date : sowing week by field_id.
     wet_units : field_id, mukey and cause of map units full of wet soil by survey rule.
+    wet_parts : field_id, mukey, cokey, position of parts too wet by survey rule.
+    most_pct : share of a map unit that must be wet for all of it to be drawn [pct].
 
     Notes
     -----
-    A cell on which it is not known which of the unit's soils it is takes the mean of all the parts
-    that it may be of, by area.
+    A cell on which it is not known which of the unit's soils it is takes the odds that at least
+    ``most_pct`` of the parts that it may be of reach, by area: a lesser wet soil that nothing
+    places wets no cell; it is named as a share.
     """
     inside = (cells.field >= 0) & ~cells.water
-    years = _of_parts(cells, ground, odds, inside)
+    years, named = _of_parts(cells, ground, odds, wet_parts, most_pct)
     cause = np.where(
         cells.component >= 0,
         _CAUSE["wet inclusion"],
@@ -67,53 +75,79 @@ def wet_cells(
         worse = stands > np.nan_to_num(years, nan=0.0)
         years = np.where(worse, stands, years)
         cause[worse] = _CAUSE["ponded"]
-    surveyed = _of_units(cells, ground, wet_units, cause) & inside
+    soil = cells.component.copy()
+    surveyed = (named | _of_units(cells, ground, wet_units, cause, soil)) & inside
     cause[~inside] = -1
-    return WetCells(
-        np.where(inside, years, np.nan).astype(np.float32), cause, cells.component, surveyed
-    )
+    return WetCells(np.where(inside, years, np.nan).astype(np.float32), cause, soil, surveyed)
 
 
 def _of_parts(
-    cells: GroundCells, ground: GroundRead, odds: pd.DataFrame, inside: NDArray[np.bool_]
-) -> NDArray[np.float64]:
-    keys = pd.DataFrame(
-        {
-            "field": cells.field[inside],
-            "unit": cells.unit[inside],
-            "component": cells.component[inside],
-            "position": cells.position[inside],
-        }
-    )
-    distinct = keys.drop_duplicates()
-    known = odds.dropna(subset="years_in_ten").assign(
-        weighed=lambda t: t["years_in_ten"] * t["area_ha"]
-    )
-    exact = known.groupby(["field_id", "mukey", "cokey", "position"])[["weighed", "area_ha"]].sum()
-    by_place = known.groupby(["field_id", "mukey", "position"])[["weighed", "area_ha"]].sum()
+    cells: GroundCells,
+    ground: GroundRead,
+    odds: pd.DataFrame,
+    wet_parts: pd.DataFrame,
+    most_pct: float,
+) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
+    """Odds of the parts on their cells, and where wet soil was placed that has none."""
+    known = odds.dropna(subset="years_in_ten")
+    own = known.groupby(["field_id", "mukey", "cokey", "position"])["years_in_ten"].mean()
+    shared = _shared(known, set(ground.placed["cokey"]))
+    keys = wet_parts[["field_id", "mukey", "cokey", "position"]]
+    wet = set(keys.itertuples(index=False, name=None))
 
-    def of(row: "tuple[int, int, int, int]") -> float:
-        field, unit, component, position = row
+    def of(key: NDArray[np.int64]) -> tuple[float, bool]:
+        field, unit, component, position = key.tolist()
         if unit == NOWHERE:
-            return np.nan
+            return np.nan, False
         names = (ground.field_ids[field], ground.mukeys[unit])
         if component != NOWHERE:
             place = (*names, ground.cokeys[component], POSITIONS[position])
-            return _mean(exact, [place])
-        return _mean(by_place, [(*names, POSITIONS[position]), (*names, POSITIONS[0])])
+            value = float(own.get(place, np.nan))
+            return value, np.isnan(value) and place in wet
+        rows = shared.get((*names, POSITIONS[position]))
+        rows = shared.get((*names, POSITIONS[0])) if rows is None else rows
+        return np.nan if rows is None else _reached(rows, most_pct), False
 
-    values = [of(row) for row in distinct.itertuples(index=False, name=None)]
-    table = distinct.assign(years_in_ten=values)
-    laid = keys.merge(table, on=list(keys.columns), how="left")["years_in_ten"].to_numpy()
-    result = np.full(cells.field.shape, np.nan)
-    result[inside] = laid
-    return result
+    years = np.full(cells.field.shape, np.nan, np.float32)
+    named = np.zeros(cells.field.shape, bool)
+    for row in range(0, cells.field.shape[0], STRIP_ROWS):
+        strip = slice(row, row + STRIP_ROWS)
+        inside = (cells.field[strip] >= 0) & ~cells.water[strip]
+        columns = (cells.field, cells.unit, cells.component, cells.position)
+        found_keys, place = distinct_keys([column[strip][inside] for column in columns])
+        found = [of(key) for key in found_keys]
+        years[strip][inside] = np.array([value for value, _ in found], np.float32)[place]
+        named[strip][inside] = np.array([flag for _, flag in found], bool)[place]
+    return years, named
 
 
-def _mean(sums: pd.DataFrame, places: list[tuple[str, ...]]) -> float:
-    rows = [sums.loc[place] for place in dict.fromkeys(places) if place in sums.index]
-    area = sum(float(row["area_ha"]) for row in rows)
-    return sum(float(row["weighed"]) for row in rows) / area if area > 0 else float("nan")
+def _shared(known: pd.DataFrame, placed: set[str]) -> dict[tuple[str, ...], NDArray[np.float64]]:
+    """By field, unit and position: odds and area of every soil that ground there may be of.
+
+    Of soils that were placed only what is left without a place may lie anywhere; it does so in
+    proportion to the ground.
+    """
+    nowhere = known["position"] == POSITIONS[0]
+    columns = ["years_in_ten", "area_ha"]
+    loose = {key: t[columns].to_numpy(float) for key, t in known[nowhere].groupby(_UNIT)}
+    lying = known[~nowhere & ~known["cokey"].isin(placed)]
+    result = {}
+    for unit, here in lying.groupby(_UNIT):
+        rest = loose.get(unit, np.empty((0, 2)))
+        for position, rows in here.groupby("position"):
+            share = rows["area_ha"].sum() / here["area_ha"].sum()
+            result[*unit, position] = np.concatenate(
+                [rows[columns].to_numpy(float), rest * [1.0, share]]
+            )
+    return result | {(*unit, POSITIONS[0]): rows for unit, rows in loose.items()}
+
+
+def _reached(odds_and_ha: NDArray[np.float64], most_pct: float) -> float:
+    """The highest odds that so much of the ground reaches or passes."""
+    falling = odds_and_ha[np.argsort(-odds_and_ha[:, 0], kind="stable")]
+    share_pct = 100 * np.cumsum(falling[:, 1]) / falling[:, 1].sum()
+    at = min(int(np.searchsorted(share_pct, most_pct - 1e-9)), len(falling) - 1)
+    return float(falling[at, 0])
 
 
 def _of_ponds(
@@ -123,26 +157,37 @@ def _of_ponds(
     pond_odds: dict[str, NDArray[np.float64]],
     sow_date: "pd.Series[str]",
     inside: NDArray[np.bool_],
-) -> NDArray[np.float64]:
-    result = np.zeros(cells.field.shape)
-    raw = cells.grid.values.astype(np.float64)
+) -> NDArray[np.float32]:
+    result = np.zeros(cells.field.shape, np.float32)
     week_of = np.array([sow_date.get(field_id) for field_id in ground.field_ids], dtype=object)
     for week, odds in pond_odds.items():
         here = inside & np.isin(cells.field, np.flatnonzero(week_of == week))
         if here.any():
-            laid = odds_on_cells(ponds.found, raw, ponds.height_m, odds)
+            laid = odds_on_cells(ponds.found, cells.grid.values, ponds.height_m, odds)
             result[here] = np.nan_to_num(laid[here], nan=0.0)
     return result
 
 
 def _of_units(
-    cells: GroundCells, ground: GroundRead, wet_units: pd.DataFrame, cause: NDArray[np.int16]
+    cells: GroundCells,
+    ground: GroundRead,
+    wet_units: pd.DataFrame,
+    cause: NDArray[np.int16],
+    soil: NDArray[np.int32],
 ) -> NDArray[np.bool_]:
+    """Where map units full of wet soil lie; ``cause`` and ``soil`` are filled in place."""
     surveyed = np.zeros(cells.field.shape, dtype=bool)
     field = {name: i for i, name in enumerate(ground.field_ids)}
     unit = {name: i for i, name in enumerate(ground.mukeys)}
+    number = {name: i for i, name in enumerate(ground.cokeys)}
+    named = ground.components.drop_duplicates(["mukey", "compname"])
+    cokey = named.set_index(["mukey", "compname"])["cokey"]
     for row in wet_units.itertuples():
+        if row.mukey not in unit:
+            continue
         here = (cells.field == field[row.field_id]) & (cells.unit == unit[row.mukey])
         surveyed |= here
         cause[here] = _CAUSE[row.cause]
+        its = number.get(cokey.get((row.mukey, row.compname), ""), NOWHERE)
+        soil[here & (soil == NOWHERE)] = its
     return surveyed

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from rasterio import Affine, features
 from shapely.geometry.base import BaseGeometry
 
+from layers.areas import length_text, small_area_text
 from layers.grid import Grid, zonal
 from layers.smooth_edges import polygons_of, smoothed
 from suitability.columns import WET_CAUSES, WET_GROUND
@@ -20,9 +21,8 @@ NAME = "wet ground"
 DRILL_M = 6.096  # 20 ft
 NO_CAUSE = -1
 NO_SOIL = -1
-_RUNS_TOGETHER = "runs together"
-# One cause names the ground where it has at least this share of it (judgement).
-_MAIN_CAUSE_FRAC = 2 / 3
+# A piece shows odds where at least this share of its wet cells has some (judgement).
+_ODDS_FRAC = 0.5
 _MARGIN_DRILLS = 8.0  # ground beyond the fields whose cells still shape an edge within them
 
 
@@ -99,15 +99,16 @@ def wet_shapes(
     too_wet : (n_rows, n_columns) cells beyond the odds that the user bears.
     years_in_ten : years in ten in which each cell is too wet, NaN where not known, on a metre CRS;
         it also says where the cells lie.
-    cause : for each cell the place of its cause in ``WET_CAUSES``, or ``NO_CAUSE``. A piece whose
-        cells have several causes and none of them two thirds "runs together".
+    cause : for each cell the place of its cause in ``WET_CAUSES``, or ``NO_CAUSE``. A piece takes
+        the cause that most of its cells have.
     fields : field_id, area_ha, geometry in a metre CRS.
     cleaning : of ``cleaning_for``.
     soil, soil_names : for each cell the place of its wet soil's name, or ``NO_SOIL``.
 
     Returns
     -------
-    ``years_in_ten`` of a piece is the mean of its wet cells.
+    ``years_in_ten`` of a piece is the mean of its wet cells that have odds, NaN where less than
+    half of them has.
     """
     here = fields[["field_id", "area_ha", "geometry"]]
     there = here.to_crs(years_in_ten.crs)
@@ -238,16 +239,18 @@ def _described(
         return gpd.GeoDataFrame(table, geometry="geometry", crs=drawn.crs)
     of_wet = Grid(_only(years.values, too_wet), years.transform, years.crs)
     mean = zonal(of_wet, drawn, ["mean"], key="wet_id")["mean"].to_numpy(float)
+    told = Grid(_only(np.isfinite(years.values), too_wet), years.transform, years.crs)
+    told_frac = zonal(told, drawn, ["mean"], key="wet_id")["mean"].to_numpy(float)
     causes = Grid(_only(cause, too_wet & (cause != NO_CAUSE)), years.transform, years.crs)
     table = drawn.assign(
-        years_in_ten=np.clip(mean, 0, 10),
-        cause=[_main_cause(shares) for shares in _shares(causes, drawn)],
+        years_in_ten=np.where(told_frac >= _ODDS_FRAC, np.clip(mean, 0, 10), np.nan),
+        cause=[WET_CAUSES[_most(shares)] for shares in _shares(causes, drawn)],
         compname=None,
     )
     if soil is not None:
         soils = Grid(_only(soil, too_wet & (soil != NO_SOIL)), years.transform, years.crs)
         table["compname"] = [
-            soil_names[max(shares, key=lambda code: shares[code])] if shares else None
+            soil_names[_most(shares)] or None if shares else None
             for shares in _shares(soils, drawn)
         ]
     table = table[[*names(WET_GROUND), "geometry"]]
@@ -272,12 +275,9 @@ def _shares(codes: Grid, drawn: gpd.GeoDataFrame) -> list[dict[int, float]]:
     ]
 
 
-def _main_cause(shares: dict[int, float]) -> str:
-    if shares:
-        code = max(shares, key=lambda c: shares[c])
-        if shares[code] >= _MAIN_CAUSE_FRAC * sum(shares.values()):
-            return WET_CAUSES[code]
-    return _RUNS_TOGETHER
+def _most(shares: dict[int, float]) -> int:
+    """The code with the largest share; of equals the first."""
+    return max(sorted(shares), key=lambda code: shares[code])
 
 
 def _notes(
@@ -286,9 +286,11 @@ def _notes(
     if drawn_ha == 0:
         return ()
     text = (
-        f"Wet ground is drawn from cells of {cell_m:.1f} m for a drill {cleaning.drill_m:.1f} m "
-        f"wide: wet spots under {cleaning.least_wet_m2:.0f} m2 are not shown, and dry strips under "
-        f"{cleaning.least_strip_m:.1f} m or pieces under {cleaning.least_sowable_m2:.0f} m2 beside "
-        f"it are left out with it. Smoothing its edges changed its area by {smoothing_pct:+.1f} %."
+        f"Wet ground is drawn from cells of {length_text(cell_m)} for a drill "
+        f"{length_text(cleaning.drill_m)} wide: wet spots under "
+        f"{small_area_text(cleaning.least_wet_m2)} are not shown, and dry strips under "
+        f"{length_text(cleaning.least_strip_m)} or pieces under "
+        f"{small_area_text(cleaning.least_sowable_m2)} beside it are left out with it. Smoothing "
+        f"its edges changed its area by {smoothing_pct:+.1f} %."
     )
     return (Note(NAME, "info", text),)

@@ -8,11 +8,13 @@ from pydantic import BaseModel
 
 from layers.soil_grid_kinds import KINDS, UNITS, faults_of
 from maps import farm_values as values
+from maps.legend import M_PER_FT
 from maps.toml_text import Place
 from suitability.errors import listed
 
 Fault = tuple[Place, str]
 
+_SAME_DRILL_M = 0.1
 _OPENING_BYTES = 4096  # a station's place stands in the preamble or the header of its file
 
 
@@ -86,6 +88,7 @@ def between(document: Mapping[str, Any], folder: Path) -> list[Fault]:
         if any(own):
             key = "gap_closes" if own[1] else "gap_opens"
             faults += _gap_order(("field", id_, key), own[0] or opens, own[1] or closes)
+    faults += _drill(document.get("wet_ground"))
     faults += _soil_grids(document.get("soil_grid"))
     return faults + _weather_places(document.get("weather"), folder)
 
@@ -104,6 +107,19 @@ def _gap_order(place: Place, opens: str | None, closes: str | None) -> list[Faul
     if opens is None or closes is None or closes > opens:
         return []
     return [(place, f"the gap closes ({closes}) before it opens ({opens}); give MM-DD of one year")]
+
+
+def _drill(table: Any) -> list[Fault]:
+    """The drill's width in feet and in metres must be one width."""
+    feet, metres = (
+        (table.get("drill_ft"), table.get("drill_m")) if isinstance(table, dict) else (None, None)
+    )
+    if not isinstance(feet, int | float) or not isinstance(metres, int | float):
+        return []
+    if abs(feet * M_PER_FT - metres) <= _SAME_DRILL_M:
+        return []
+    words = f"{metres:g} m are not the {feet:g} ft of drill_ft; keep one of the two"
+    return [(("wet_ground", "drill_m"), words)]
 
 
 def _soil_grids(grids: Any) -> list[Fault]:

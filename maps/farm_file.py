@@ -160,6 +160,22 @@ class MarksTable(_Table):
     radius_m: Annotated[float, BeforeValidator(values.number(1, 1000, "m"))] | None = None
 
 
+class WetGroundTable(_Table):
+    """[wet_ground]: the drill's width, how wet is too wet, and the smallest spot to go round."""
+
+    drill_ft: Annotated[float, BeforeValidator(values.number(3, 120, "ft"))] | None = None
+    drill_m: Annotated[float, BeforeValidator(values.number(1, 40, "m"))] | None = None
+    years_in_ten: Annotated[float, BeforeValidator(values.number(0.5, 10, "years"))] | None = None
+    smallest_acres: Annotated[float, BeforeValidator(values.number(0, 20, "acres"))] | None = None
+
+
+class WaterSeenTable(_Table):
+    """[water_seen]: rasters of water or wetness on dates, and from which number a cell is wet."""
+
+    file: Paths
+    wet_from: Annotated[float, BeforeValidator(values.number(-1e9, 1e9, ""))] | None = None
+
+
 class GapTable(_Table):
     """[gap]: from when to when the fields are free, MM-DD."""
 
@@ -181,6 +197,8 @@ class FarmFile(_Table):
     weather: tuple[WeatherTable, ...] = ()
     frost: FrostTable | None = None
     marks: MarksTable | None = None
+    wet_ground: WetGroundTable = WetGroundTable()
+    water_seen: WaterSeenTable | None = None
     gap: GapTable = GapTable()
     seed: SeedTable = SeedTable()
     prices: PricesTable = PricesTable()
@@ -222,6 +240,7 @@ class FarmFile(_Table):
             ("weather", self.weather),
             ("frost", (self.frost,)),
             ("marks", (self.marks,)),
+            ("water_seen", (self.water_seen,)),
         ]
         culverts = self.elevation.culverts if self.elevation else None
         return tuple(
@@ -251,6 +270,8 @@ TABLES: dict[str, type[_Table]] = {
     "weather": WeatherTable,
     "frost": FrostTable,
     "marks": MarksTable,
+    "wet_ground": WetGroundTable,
+    "water_seen": WaterSeenTable,
     "gap": GapTable,
     "seed": SeedTable,
     "prices": PricesTable,

@@ -11,6 +11,7 @@ from layers.marks import NAME as MARKS
 from layers.soil_grids import NAME as GRID
 from layers.soil_map.survey import LAYER as SOIL
 from layers.sound_fields import NAME as FIELDS
+from layers.water_seen import NAME as WATER_SEEN
 from maps.farm_file import FarmFile
 from maps.layers_read import LayersRead
 from maps.legend import M_PER_FT, Legend
@@ -50,9 +51,16 @@ def layer_remarks(farm: FarmFile, read: LayersRead, legend: Legend) -> list[Rema
         "weather": _weather(read),
         "frost": _frost(read),
         **({MARKS: _marks(read, legend)} if farm.marks else {}),
+        **({WATER_SEEN: ["laid beside the answer by a run"]} if farm.water_seen else {}),
     }
     named: dict[str, list[str]] = {layer: [] for layer in told}
-    layer_of = {"soil": SOIL, "soil_grid": GRID, "fields": FIELDS}
+    layer_of = {
+        "soil": SOIL,
+        "soil_grid": GRID,
+        "fields": FIELDS,
+        "culverts": ELEVATION,
+        "water_seen": WATER_SEEN,
+    }
     for table, path in farm.input_files:
         named[layer_of.get(table, table)].append(path.name)
     remarks = []

@@ -1,9 +1,11 @@
 """Which parts judge a field, and what of it stays out."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import pandas as pd
 
+from suitability.columns import POSITIONS
 from suitability.crop import Crop
 from suitability.field_quality import part_quality
 from suitability.ground import PART_KEYS, Ground
@@ -35,6 +37,8 @@ def recounted(
     findings: pd.DataFrame,
     wet_pct: "pd.Series[float]",
     crop: Crop,
+    placed: Iterable[str] = (),
+    never_wet_pct: "pd.Series[float] | None" = None,
 ) -> Counted:
     """Count again once wet ground has been drawn.
 
@@ -44,17 +48,24 @@ def recounted(
     wet_pct : share of each part within drawn wet ground [pct], indexed by PART_KEYS; a part that
         is not there has none.
 
+    placed : cokeys of soils whose place within their map unit is known, but for what is
+        ``unplaced`` of them.
+    never_wet_pct : share of each part that would have been drawn, had the grower not marked it as
+        never wet [pct], indexed alike.
+
     Notes
     -----
     What is drawn leaves the sowable ground. Wet soil whose place is known but which was not drawn
     is judged by its years like any other ground; wet soil of unknown place stays named as a share.
+    What the grower marked as never wet is sown, and judged by the rest of the field.
     """
     parts = ground.parts.set_index(PART_KEYS)
     wet = wet_pct.reindex(parts.index).fillna(0.0).clip(0, 100) / 100
     state = first.shares.state.reindex(parts.index)
-    placed = pd.Series(parts.index.get_level_values("position") != "unplaced", index=parts.index)
     soil = ~state.isin(["water", "not soil"])
-    open_ = state.isin(["sowable", "wet placed"]) | (soil & placed)
+    lies = parts.index.get_level_values("position") != POSITIONS[0]
+    lies &= parts.index.get_level_values("cokey").isin(list(placed))
+    open_ = state.isin(["sowable", "wet placed"]) | (soil & lies)
     drawn_ha = (parts["area_ha"] * wet).where(soil, 0.0)
     left_ha = parts["area_ha"] - drawn_ha
     field = parts.index.get_level_values("field_id")
@@ -80,7 +91,13 @@ def recounted(
     quality = part_quality(findings, crop)
     # A field too wet to sow is judged on all its soil, drawn or not, so that it says why.
     all_of_it = too_wet.reindex(field).to_numpy()
-    judged_ha = left_ha.mask(all_of_it, parts["area_ha"])
+    judged_ha = left_ha
+    if never_wet_pct is not None:
+        never = never_wet_pct.reindex(parts.index).fillna(0.0).clip(0, 100) / 100
+        rest_ha = (left_ha - parts["area_ha"] * never).clip(lower=0.0)
+        some = by_field(rest_ha.where(soil & open_, 0.0)).reindex(field).to_numpy() > 0
+        judged_ha = rest_ha.where(some, left_ha)
+    judged_ha = judged_ha.mask(all_of_it, parts["area_ha"])
     judged = pd.DataFrame({"area_ha": judged_ha}).join(quality)
     kept = soil & (open_ | all_of_it) & (judged_ha > 0)
     return Counted(judged[kept.to_numpy()].reset_index(), shares)

@@ -121,6 +121,9 @@ def pond_odds(
 
 def _bare(engine: Engine, cokey: str, weather_id: str) -> BareDays | None:
     boundary = engine.boundaries.get((cokey, weather_id))
+    if boundary is None:  # a soil that only fields of another weather cell have
+        others = (b for (key, _), b in engine.boundaries.items() if key == cokey)
+        boundary = next(others, None)
     if boundary is None or np.isnan(boundary.base_cm):
         return None
     row, record = engine.profile.row(cokey), engine.weather[weather_id]

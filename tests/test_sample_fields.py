@@ -96,6 +96,7 @@ def test_the_farm_file_reads_and_names_every_layer() -> None:
     farm = read_farm_file(SAMPLE / "farm.toml")
     assert [layer for layer, _ in farm.input_files] == [
         "fields", "soil", "elevation", "weather", "frost",
+        "culverts",
     ]  # fmt: skip
     assert farm.known_of == {"F08": {"next_crop": "ryegrass", "compaction": "moderate"}}
 

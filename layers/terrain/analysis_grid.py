@@ -6,6 +6,7 @@ import geopandas as gpd
 import numpy as np
 from numpy.typing import NDArray
 
+from layers.areas import length_text, small_area_text
 from layers.elevation import NAME, ElevationRead, GroundGroup
 from layers.grid import Grid
 from layers.terrain.settings import setting
@@ -66,11 +67,14 @@ def _notes(elevation: ElevationRead, cells_m: list[float]) -> list[Note]:
     if not cells_m:
         return []
     low, high = min(cells_m), max(cells_m)
-    size = f"{low:.3g} m" if high - low < 0.05 * low else f"{low:.3g} to {high:.3g} m"
+    size = length_text(low)
+    if high - low >= 0.05 * low:
+        size += f" to {length_text(high)}"
     least = max(setting("hollow_area_m2"), setting("hollow_cells") * high**2)
     text = (
-        f"High and low ground was told apart in cells of {size} (heights come in cells of "
-        f"{elevation.cell_m:.3g} m), with the ground around the fields whose water may run in. "
-        f"Hollows smaller than about {least:.0f} m2 do not show."
+        f"High and low ground was told apart in cells of {size}; heights come in cells of "
+        f"{length_text(elevation.cell_m)}, and the ground around the fields "
+        "whose water may run in was looked at too. Hollows smaller than about "
+        f"{small_area_text(least)} do not show."
     )
     return [Note(NAME, "info", text)]

@@ -203,7 +203,7 @@ def test_a_wet_mark_is_wet_ground_of_each_field_it_reaches(fields):
     assert table["cause"].tolist() == ["your mark"] * 2
     assert table["area_ha"].tolist() == pytest.approx([0.25, 0.25])
     assert table["years_in_ten"].isna().all()
-    assert notes[0].text == "You marked 0.50 ha as wet; that ground is left out."
+    assert notes[0].text == "You marked 1.2 acres (0.5 ha) as wet; that ground is left out."
     assert set(notes[0].field_ids) == {"west", "east"}
 
 
@@ -226,7 +226,8 @@ def test_a_dry_mark_takes_wet_ground_out_and_may_part_it(fields):
     assert table["wet_id"].tolist() == ["west-wet-1", "west-wet-1b"]
     assert table["area_ha"].tolist() == pytest.approx([0.06, 0.06])
     assert notes[0].text == (
-        "You marked ground as never wet: 0.05 ha that would have been left out as too wet are sown."
+        "You marked ground as never wet: 0.12 acres (500 m2) that would have been left "
+        "out as too wet are sown."
     )
     assert notes[0].level == "warning"
 
@@ -236,7 +237,7 @@ def test_where_marks_contradict_each_other_the_ground_stays_wet(fields):
     table, notes = apply_marks(wet_ground((0, 0, 60, 100)), marks, fields)
     assert table["wet_id"].tolist() == ["west-mark-1"]
     assert table["area_ha"].tolist() == pytest.approx([0.5])
-    assert "2500 m2 are marked as wet and as never wet; they were taken as wet." in [
+    assert "0.62 acres (0.25 ha) are marked as wet and as never wet; they were taken as wet." in [
         n.text for n in notes
     ]
 

@@ -179,11 +179,11 @@ def test_cells_are_joined_to_what_the_fields_need():
     for size_m, cell in ((400, 3.0), (100, 2.0), (40, 1.0)):
         (group,), notes = analysis_grids(read, fields_of(size_m))
         assert group.grid.cell == cell
-        assert f"cells of {cell:.3g} m (heights come in cells of 1 m)" in notes[0].text
+        assert f"({cell:.1f} m); heights come in cells of 3.3 ft (1.0 m)" in notes[0].text
     coarse = grid(np.zeros((60, 60)), 10.0)
     read = ElevationRead((GroundGroup(coarse, ("A",)),), 10.0, None, False, None, (), ())
     (group,), notes = analysis_grids(read, fields_of(400))
-    assert group.grid is coarse and "smaller than about 500 m2" in notes[0].text
+    assert group.grid is coarse and "smaller than about 0.12 acres (500 m2)" in notes[0].text
 
 
 def test_joined_cells_are_means_and_half_a_square_is_enough():

@@ -147,18 +147,19 @@ def test_fields_in_another_crs_get_their_wet_ground_there():
     assert found.wet_ground["area_ha"].iloc[0] == pytest.approx(np.pi * 0.36, rel=0.02)
 
 
-def test_each_piece_names_its_cause_and_several_run_together():
+def test_each_piece_names_the_cause_of_most_of_its_cells():
     years = np.zeros((40, 120))
     cause = np.full(years.shape, NO_CAUSE)
     soil = np.full(years.shape, NO_SOIL)
     years[10:30, 10:30], cause[10:30, 10:30] = 4, PONDED
     years[10:30, 50:70], cause[10:30, 50:70], soil[10:30, 50:70] = 8, INCLUSION, 1
-    years[10:30, 90:100], cause[10:30, 90:100] = 3, PONDED
-    years[10:30, 100:110], cause[10:30, 100:110] = 5, TABLE
+    years[10:30, 90:102], cause[10:30, 90:102] = 3, PONDED
+    years[10:30, 102:110], cause[10:30, 102:110] = 8, TABLE
     found = drawn(years, cause=cause, soil=soil, soil_names=("Upland", "Cypress Sink"))
     by_x = found.wet_ground.assign(x=found.wet_ground.centroid.x).sort_values("x")
-    assert by_x["cause"].tolist() == ["ponded", "wet inclusion", "runs together"]
-    assert by_x["years_in_ten"].tolist() == pytest.approx([4, 8, 4])
+    assert by_x["cause"].tolist() == ["ponded", "wet inclusion", "ponded"]
+    # 12 columns of 3 and 8 of 8 years: 5 on the mean.
+    assert by_x["years_in_ten"].tolist() == pytest.approx([4, 8, 5], rel=0.01)
     assert [c if isinstance(c, str) else None for c in by_x["compname"]] == [
         None, "Cypress Sink", None,
     ]  # fmt: skip
@@ -175,6 +176,17 @@ def test_odds_that_are_not_known_stay_so():
     assert found.wet_ground["cause"].tolist() == ["water table"]
 
 
+@pytest.mark.parametrize(("told", "years"), [(12, 4.0), (8, np.nan)])
+def test_a_piece_that_is_mostly_without_odds_shows_none(told, years):
+    odds = np.full((40, 60), np.nan)
+    wet = np.zeros(odds.shape, bool)
+    wet[10:30, 10:30] = True
+    odds[10:30, 10 : 10 + told] = 4.0
+    whole = fields(f=box(0, -120, 180, 0))
+    found = wet_shapes(wet, grid(odds), np.full(odds.shape, TABLE), whole, cleaning_for())
+    assert found.wet_ground["years_in_ten"].tolist() == pytest.approx([years], nan_ok=True)
+
+
 def test_a_dry_farm_has_an_empty_table():
     found = drawn(np.zeros((20, 20)))
     assert len(found.wet_ground) == 0 and found.notes == () and found.cells_ha == 0
@@ -186,7 +198,8 @@ def test_a_dry_farm_has_an_empty_table():
 def test_the_note_states_the_drill_and_the_smallest_spots():
     (note,) = drawn(disc()).notes
     assert note.text == (
-        "Wet ground is drawn from cells of 3.0 m for a drill 6.1 m wide: wet spots under 149 m2 "
-        "are not shown, and dry strips under 6.1 m or pieces under 149 m2 beside it are left out "
-        f"with it. Smoothing its edges changed its area by {drawn(disc()).smoothing_pct:+.1f} %."
+        "Wet ground is drawn from cells of 9.8 ft (3.0 m) for a drill 20 ft (6.1 m) wide: wet "
+        "spots under 0.037 acres (149 m2) are not shown, and dry strips under 20 ft (6.1 m) or "
+        "pieces under 0.037 acres (149 m2) beside it are left out with it. Smoothing its edges "
+        f"changed its area by {drawn(disc()).smoothing_pct:+.1f} %."
     )

@@ -1,0 +1,38 @@
+"""Lengths and areas as remarks tell them: in both systems, since a remark knows no reader."""
+
+_HA_PER_ACRE = 0.40468564224  # international acre
+_M_PER_FT = 0.3048
+_M2_PER_HA = 10_000
+_SMALL_ACRES = 1.0
+
+
+def area_text(area_ha: float) -> str:
+    """An area in acres, with hectares or square metres in brackets.
+
+    >>> area_text(0.93), area_text(0.0149)
+    ('2.3 acres (0.93 ha)', '0.037 acres (149 m2)')
+    """
+    acres = area_ha / _HA_PER_ACRE
+    ours = f"{acres:.1f}" if acres >= _SMALL_ACRES else f"{acres:.2g}"
+    if area_ha < 0.1:
+        return f"{ours} acres ({area_ha * _M2_PER_HA:.0f} m2)"
+    return (
+        f"{ours} acres ({area_ha:.1f} ha)" if area_ha >= 10 else f"{ours} acres ({area_ha:.2g} ha)"
+    )
+
+
+def small_area_text(area_m2: float) -> str:
+    """The same of an area in square metres."""
+    return area_text(area_m2 / _M2_PER_HA)
+
+
+def length_text(length_m: float) -> str:
+    """A length in feet, with metres in brackets.
+
+    >>> length_text(6.096), length_text(0.10)
+    ('20 ft (6.1 m)', '0.33 ft (0.10 m)')
+    """
+    feet = length_m / _M_PER_FT
+    ours = f"{feet:.0f}" if feet >= 10 else f"{feet:.2g}"
+    decimals = 2 if length_m < 1 else 1 if length_m < 10 else 0
+    return f"{ours} ft ({length_m:.{decimals}f} m)"

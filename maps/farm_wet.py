@@ -1,0 +1,186 @@
+"""The wet ground of a farm: odds laid on the ground and drawn, with the grower's marks on top."""
+
+from dataclasses import dataclass
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from layers.field_ponds import FieldPonds, field_ponds, pond_notes
+from layers.field_wet import field_wet, wet_pct_of_parts, without_cells
+from layers.ground import GroundRead
+from layers.ground_cells import GroundCells
+from layers.marked_ground import apply_marks, never_wet
+from layers.water_seen import read_water_seen
+from layers.wet_cells import wet_cells
+from layers.wet_ground import wet_ground_of_units
+from layers.wet_shapes import NAME, Cleaning, cleaning_for
+from maps.farm_file import FarmFile
+from maps.layers_read import LayersRead
+from maps.legend import ACRES_PER_HA, M_PER_FT
+from suitability.crop import Crop
+from suitability.ground import PART_KEYS
+from suitability.notes import Note
+from suitability.wet_odds import part_odds, pond_odds
+from suitability.years import FarmSimulation
+
+
+@dataclass(frozen=True)
+class FarmWet:
+    """Wet ground as drawn, and what it takes of each part.
+
+    ``wet_pct`` and ``never_wet_pct`` [pct], indexed by PART_KEYS: within wet ground, and within
+    ground that would be wet but for the grower's marks. Both are None where the soil map alone
+    draws wet ground, so that no part is cut.
+    """
+
+    wet_ground: gpd.GeoDataFrame
+    wet_pct: "pd.Series[float] | None"
+    never_wet_pct: "pd.Series[float] | None"
+    notes: tuple[Note, ...]
+
+
+def farm_wet(
+    farm: FarmFile,
+    read: LayersRead,
+    terrain: GroundRead,
+    simulation: FarmSimulation | None,
+    sow_date: "pd.Series[str]",
+    wet_units: pd.DataFrame,
+    wet_parts: pd.DataFrame,
+    crop: Crop,
+) -> FarmWet:
+    """Draw the wet ground of all fields: by odds where there are heights, else by the soil map.
+
+    Parameters
+    ----------
+    simulation : None where nothing could be simulated. sow_date : sowing week by field_id.
+    wet_units : map units full of wet soil by survey rule. wet_parts : PART_KEYS of parts too wet
+        by survey rule.
+    """
+    beside = without_cells(terrain, read.fields)
+    by_map = wet_ground_of_units(
+        read.cut.pieces, wet_units[wet_units["field_id"].isin(beside)].reset_index(drop=True)
+    )
+    wet = by_map
+    notes: tuple[Note, ...] = ()
+    if terrain.cells:
+        drawn, notes = _by_odds(
+            farm, read, terrain, simulation, sow_date, wet_units, wet_parts, crop
+        )
+        wet = gpd.GeoDataFrame(
+            pd.concat([t for t in (drawn, by_map) if len(t)] or [drawn], ignore_index=True),
+            crs=read.fields.crs,
+        )
+    spared = wet.iloc[:0]
+    if read.marks is not None:
+        spared = never_wet(wet, read.marks)
+        wet, said = apply_marks(wet, read.marks, read.fields)
+        notes = (*notes, *said)
+    if not terrain.cells and read.marks is None:
+        return FarmWet(wet, None, None, notes)
+    share, spared_share = (
+        wet_pct_of_parts(terrain, read.cut.pieces, read.fields, shapes) for shapes in (wet, spared)
+    )
+    return FarmWet(wet, share, spared_share, notes)
+
+
+def seen_from_above(
+    farm: FarmFile, wet_ground: gpd.GeoDataFrame, fields: gpd.GeoDataFrame
+) -> tuple[Note, ...]:
+    """How far water seen on some days agrees with the answer; it changes none."""
+    if farm.water_seen is None:
+        return ()
+    seen = farm.water_seen
+    return read_water_seen(seen.file, wet_ground, fields, wet_from=seen.wet_from).notes
+
+
+def _by_odds(
+    farm: FarmFile,
+    read: LayersRead,
+    terrain: GroundRead,
+    simulation: FarmSimulation | None,
+    sow_date: "pd.Series[str]",
+    wet_units: pd.DataFrame,
+    wet_parts: pd.DataFrame,
+    crop: Crop,
+) -> tuple[gpd.GeoDataFrame, tuple[Note, ...]]:
+    odds = terrain.parts.assign(years_in_ten=np.nan)
+    if simulation is not None:
+        table = simulation.parts.merge(terrain.parts.drop(columns="weather_id"), on=PART_KEYS)
+        odds = part_odds(simulation.main, table, sow_date, crop)
+    laid, standing, found = [], [], []
+    for cells in terrain.cells:
+        ponds = field_ponds(cells, terrain)
+        days = _pond_odds(cells, terrain, ponds, simulation, sow_date)
+        if ponds is not None:
+            standing.append(ponds)
+            found.append(days)
+        laid.append(
+            wet_cells(
+                cells,
+                terrain,
+                odds,
+                ponds,
+                days,
+                sow_date,
+                wet_units,
+                wet_parts,
+                crop.number("policy.wet_unit_pct"),
+            )
+        )
+    least = farm.wet_ground.years_in_ten
+    asked = crop.number("odds.wet_ground_years_in_ten") if least is None else least
+    drawn = field_wet(
+        terrain,
+        tuple(laid),
+        read.fields,
+        asked,
+        _cleaning(farm),
+        terrain.components.set_index("cokey")["compname"],
+    )
+    whose = "as you chose" if least is not None else "our figure; yours can stand in farm.toml"
+    text = (
+        f"Ground where the crop would stand too wet soon after sowing in {asked:g} years of 10 or "
+        f"more is left out ({whose})."
+    )
+    chosen = (Note(NAME, "info", text),) if simulation is not None else ()
+    return drawn.wet_ground, (*chosen, *drawn.notes, *pond_notes(standing, found, terrain))
+
+
+def _pond_odds(
+    cells: GroundCells,
+    terrain: GroundRead,
+    ponds: FieldPonds | None,
+    simulation: FarmSimulation | None,
+    sow_date: "pd.Series[str]",
+) -> dict[str, np.ndarray]:
+    if ponds is None or simulation is None:
+        return {}
+    here = [terrain.field_ids[i] for i in np.unique(cells.field) if i >= 0]
+    weeks = tuple(sorted(set(sow_date.reindex(here).dropna())))
+    parts = terrain.parts[terrain.parts["field_id"].isin(here)]
+    place = parts.dropna(subset="weather_id").groupby("weather_id")["area_ha"].sum()
+    if not weeks or place.empty:
+        return {}
+    return pond_odds(
+        simulation.engine,
+        ponds.found.curves,
+        ponds.found.catchment_ha,
+        ponds.height_m,
+        ponds.floor,
+        ponds.catchment,
+        ponds.own_soil,
+        str(place.idxmax()),
+        weeks,
+    )
+
+
+def _cleaning(farm: FarmFile) -> Cleaning:
+    asked = farm.wet_ground
+    drill_m = asked.drill_m if asked.drill_ft is None else asked.drill_ft * M_PER_FT
+    least = asked.smallest_acres
+    least_m2 = None if least is None else 10_000 * least / ACRES_PER_HA
+    if drill_m is None:
+        return cleaning_for(least_wet_m2=least_m2)
+    return cleaning_for(drill_m, least_wet_m2=least_m2)
