@@ -146,7 +146,7 @@ def _notes(assessment: Assessment, words: Words) -> list[tuple[str, list[str]]]:
 
 
 def _layer(words: Words, layer: str) -> str:
-    key = f"report.layer.{layer}"
+    key = f"report.layer.{layer.replace(' ', '_')}"
     return words(key) if words.has(key) else shown(layer)
 
 

@@ -92,6 +92,7 @@ def map_page(assessment: Assessment, words: Words) -> str:
         has_wet=len(assessment.wet_ground) > 0,
         has_soils=len(assessment.soil_parts) > 0,
         cautions=teller.cautions(assessment),
+        notes_language=words("report.notes_language"),
         notes=_notes(assessment, "warning") + _notes(assessment, "caution"),
         remarks=_notes(assessment, "info"),
         sources=[
@@ -197,6 +198,7 @@ def _script_data(
             **{name: words.sentences[f"map.{name}"] for name in _SCRIPT_WORDS.split()},
             **{f"years_{name}": words.sentences[f"years.{name}"] for name in _YEARS_WORDS},
             "numbers": words("unit.numbers"),
+            **({"whole_farm": words("owner.all_fields")} if assessment.farm.for_owner else {}),
         },
         "weeks": weeks and weeks.farm,
         "wetland": words("caution.wetland"),
