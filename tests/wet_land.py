@@ -62,10 +62,15 @@ def fields(**boxes):
 
 
 def units(**boxes):
-    """A soil map of boxes by mukey; one unit all over by default."""
-    table = boxes or {"flat": ALL}
+    """A soil map of boxes by mukey, each cut out of those before; one unit by default."""
+    table = {name: shapely.box(*box) for name, box in (boxes or {"flat": ALL}).items()}
     rows = {"mukey": list(table), "musym": list(table), "muname": list(table)}
-    return gpd.GeoDataFrame(rows, geometry=[shapely.box(*b) for b in table.values()], crs=CRS)
+    shapes = list(table.values())
+    cut = [
+        shapely.difference(shape, shapely.union_all(shapes[i + 1 :]))
+        for i, shape in enumerate(shapes)
+    ]
+    return gpd.GeoDataFrame(rows, geometry=cut, crs=CRS)
 
 
 def land(z, components, farm=None, soil_map=None) -> GroundRead:

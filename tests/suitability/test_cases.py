@@ -61,3 +61,33 @@ def test_more_fields_of_the_same_soils_make_no_more_cases():
     many = [(f"F{i}", mukey, soil, 1.0) for i in range(200) for _, mukey, soil, _ in ROWS[1:3]]
     cases, case = cases_of(*given(*many))
     assert len(cases) == 2 and len(case) == 400
+
+
+def on_ground(*rows):
+    """Parts of soil, position and hectares in one field of a hundred hectares or less."""
+    table = farm_tables.parts(*(("A", "1", soil, area_ha) for soil, _, area_ha in rows))
+    table["position"] = [position for _, position, _ in rows]
+    return table.assign(weather_id="w"), farm_tables.fields("A")
+
+
+def test_a_sliver_is_run_where_most_of_its_soil_lies_and_keeps_its_area():
+    parts, fields = on_ground(
+        ("loam", "level", 15.0), ("loam", "shedding", 4.0), ("loam", "gathering", 0.09),
+        ("clay", "gathering", 0.05), ("clay", "level", 0.04),
+    )  # fmt: skip
+    before = parts.copy()
+    cases, case = cases_of(parts, fields)
+    assert cases[["cokey", "position"]].to_numpy().tolist() == [
+        ["clay", "gathering"], ["loam", "level"], ["loam", "shedding"],
+    ]  # fmt: skip
+    assert case.tolist() == [1, 2, 1, 0, 0]
+    pd.testing.assert_frame_equal(parts, before)
+
+
+def test_no_sliver_is_a_hollow_a_hundredth_of_the_field_or_a_tenth_of_a_hectare():
+    small = ("loam", "gathering", 0.05)  # over a hundredth of 4.05 ha
+    assert len(cases_of(*on_ground(("loam", "level", 4.0), small))[0]) == 2
+    large = ("loam", "gathering", 0.11)
+    assert len(cases_of(*on_ground(("loam", "level", 90.0), large))[0]) == 2
+    hollow = ("loam", "hollow", 0.02)
+    assert len(cases_of(*on_ground(("loam", "level", 90.0), hollow))[0]) == 2
