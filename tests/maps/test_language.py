@@ -1,13 +1,23 @@
 """Every catalogue says all that the English one says, and nothing English is left in Spanish."""
 
+import html
 import re
 import string
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
+from owned_farm import owned_farm
+from pypdf import PdfReader
+from test_cli import cli, geojson
 
+from maps.farm_file import farm_file_for
+from maps.for_owner import of_owner
 from maps.legend import Legend
+from maps.run import write_all
 from maps.words import languages, load_words
+from suitability.columns import SCORE_BASES, VERDICT_WORDS
 
 ENGLISH = load_words("en").sentences
 OTHERS = [language for language in languages() if language != "en"]
@@ -35,3 +45,94 @@ def test_every_sentence_was_translated(language: str) -> None:
     told = load_words(language).sentences
     letters = [key for key in ENGLISH if len(re.findall(r"[A-Za-z]{2,}", ENGLISH[key])) >= 3]
     assert [key for key in letters if told[key] == ENGLISH[key] and "{" not in told[key]] == []
+
+
+def test_words_of_the_tables_are_told_term_by_term() -> None:
+    words = load_words("es")
+    assert words.term("frequent very brief") == "seguido por uno o dos días"
+    assert words.term("sandy clay loam") == "franco arcillo arenoso"
+    assert words.term("muck of the bayou") == "muck of the bayou", "what it does not know stays"
+    assert load_words("en").term("occasional extremely brief") == "occasional extremely brief"
+
+
+def test_dates_and_units_are_spanish() -> None:
+    for units in ("us", "metric"):
+        legend = Legend("us" if units == "us" else "metric", "es")
+        assert legend.day("06-05") == "5 de junio"
+        assert legend.full_day(date(2026, 6, 5)) == "5 de junio de 2026"
+        assert legend.month(8) == "ago"
+    assert Legend("us", "es").area(4.046856422) == "10.0 acres"
+    assert Legend("us", "es").depth(30.48) == "12 pulgadas"
+    assert Legend("us", "es").dry_matter(4483.4) == "4,000", "as a label in the United States"
+
+
+@pytest.fixture(scope="module")
+def spanish(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    """What is to be read in each file of a Spanish run, for the farm and for one owner."""
+    farm = owned_farm()
+    farm = replace(farm, farm=replace(farm.farm, language="es"))
+    told = {}
+    for who, result in (("farm", farm), ("owner", of_owner(farm, "Marsh Hollow Land"))):
+        folder = tmp_path_factory.mktemp(who)
+        for path in write_all(result, folder, tables=False, progress=lambda step: None):
+            if path.suffix != ".gpkg":
+                told[f"{who}/{path.name}"] = _read(path)
+    return told
+
+
+def _read(path: Path) -> str:
+    if path.suffix == ".pdf":
+        text = " ".join(page.extract_text() for page in PdfReader(path).pages)
+    else:
+        text = path.read_text("utf-8").replace("\r\n ", "")
+    if path.suffix == ".html":
+        # Code and licence are not read; the words that the script shows stand in its data.
+        text = re.sub(r"<style.*?</style>|<script>.*?</script>|<!--.*?-->", "", text, flags=re.S)
+        text = html.unescape(text)
+    return " ".join(text.split())
+
+
+def test_no_english_sentence_is_left(spanish: dict[str, str]) -> None:
+    assert {"farm/map.html", "farm/report.pdf", "farm/zones.kml", "owner/report.html"} <= set(
+        spanish
+    )
+    told = load_words("es").sentences
+    sources = " ".join(owned_farm().crop.sources.values())  # quoted as they were published
+    found = []
+    for key, sentence in ENGLISH.items():
+        for piece in (p.strip() for p in re.split(r"\{\w+\}", sentence)):
+            long = len(re.findall(r"[A-Za-z]+", piece)) >= 3
+            if long and piece not in told[key] and piece not in sources:
+                found += [(file, key, piece) for file, text in spanish.items() if piece in text]
+    # Codes in tables, which other programs read, are the same in every language.
+    codes = (*VERDICT_WORDS, *SCORE_BASES)
+    assert [f for f in found if not (f[0].endswith(".csv") and f[2] in codes)] == []
+
+
+def test_it_says_that_it_is_spanish_and_what_is_not(spanish: dict[str, str]) -> None:
+    for page in ("farm/map.html", "farm/report.html", "owner/map.html"):
+        assert '<html lang="es">' in spanish[page]
+    for page in ("farm/map.html", "farm/report.html", "farm/report.pdf"):
+        assert "Estas notas las escribe el programa en inglés." in spanish[page]
+    assert "Para Marsh Hollow Land" in spanish["owner/report.pdf"]
+    assert "mayo" in spanish["farm/calendar.ics"] or "junio" in spanish["farm/calendar.ics"]
+
+
+def test_numbers_in_the_page_are_written_as_in_the_rest_of_it(spanish: dict[str, str]) -> None:
+    assert '"numbers":"es-US"' in spanish["farm/map.html"]
+
+
+def test_the_farm_file_and_the_command_choose_the_language(tmp_path: Path) -> None:
+    geojson(tmp_path / "fields.geojson", "Home")
+    config = tmp_path / "farm.toml"
+    config.write_text('[farm]\nlanguage = "es"\n[fields]\nfile = "fields.geojson"\n')
+    assert farm_file_for(config).farm.language == "es"
+    said = cli("run", config, "--out", tmp_path / "a").stdout
+    assert "Se sabe muy poco para juzgar este campo" in said and "Escrito en" in said
+    english = cli("run", config, "--out", tmp_path / "a", "--lang", "en").stdout
+    assert "Too little is known to judge this field" in english
+    bare = cli("run", tmp_path / "fields.geojson", "--out", tmp_path / "b", "--lang", "es")
+    assert "Abra " in bare.stdout
+    config.write_text('[farm]\nlanguage = "fr"\n[fields]\nfile = "fields.geojson"\n')
+    refused = cli("run", config, "--out", tmp_path / "c")
+    assert refused.exit_code == 2 and "line 2, [farm] language" in refused.stderr
