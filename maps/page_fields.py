@@ -6,6 +6,7 @@ from typing import Any
 
 import pandas as pd
 
+from layers.marked_ground import MARK_CAUSE
 from maps.assessment import Assessment
 from maps.drawing import field_numbers
 from maps.legend import Legend
@@ -116,7 +117,8 @@ def told_wet(assessment: Assessment, words: Words, legend: Legend) -> list[dict[
         if _known(row.years_in_ten):
             years = words("map.weeks_value", n=teller.spoken_years(row.years_in_ten))
         else:
-            years = words("map.too_wet_unknown")
+            marked = row.cause == MARK_CAUSE
+            years = words("map.too_wet_marked" if marked else "map.too_wet_unknown")
         facts.append([words("map.too_wet"), years])
         if shown(row.compname):
             facts.append([words("map.wet_soil"), shown(row.compname)])

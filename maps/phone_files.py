@@ -11,6 +11,7 @@ import pandas as pd
 import shapely
 
 from layers.crs import LONLAT
+from layers.marked_ground import MARK_CAUSE
 from maps.assessment import Assessment
 from maps.colours import INK, VERDICT, WATER
 from maps.drawing import field_numbers
@@ -122,6 +123,8 @@ def _spots(assessment: Assessment, words: Words, legend: Legend) -> Iterator[_Sp
         told = [words("walk.wet_about", area=legend.area(row.area_ha), n=n, cause=cause)]
         if not pd.isna(row.years_in_ten):
             told.append(words("walk.wet_years", years=years_text(row.years_in_ten)))
+        elif row.cause != MARK_CAUSE:
+            told.append(words("walk.wet_survey"))
         yield _Spot(
             name=words("walk.wet_name", n=n, k=count[row.field_id]),
             about=" ".join([*told, words("caution.wetland")]),

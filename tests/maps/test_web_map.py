@@ -207,7 +207,7 @@ def test_every_number_is_the_verdict_tables(tmp_path: Path) -> None:
     assert [f["Size"] for f in facts] == ["9.9 acres"] * 4
     assert [f["Sowable ground"] for f in facts] == ["9.9 acres", "9.2 acres", "none", "9.9 acres"]
     assert dict(data["wet"][0]["facts"])["Size"] == "0.69 acres"
-    assert "no odds" in dict(data["wet"][0]["facts"])["Too wet in"]
+    assert "soil survey itself rates it too wet" in dict(data["wet"][0]["facts"])["Too wet in"]
     assert [f["fills"][0] for f in data["fields"]] == ["sow", "care", "out", "unknown"]
     assert data["fields"][3]["fills"][1:3] == ["unknown", "unknown"]
     assert [f.get("FAO class") for f in facts] == ["S1", "S2", "N", None]
