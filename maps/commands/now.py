@@ -37,6 +37,7 @@ def now(config: Path, weather_file: Path, units: Literal["us", "metric"] | None)
     farm = farm_file_for(config)
     if units is not None:
         farm = farm.with_units(units)
+    words = load_words(farm.farm.language)
     season = season_now(farm, weather_file, lambda step: click.echo(step, err=True))
-    for line in season_lines(season, load_words(), Legend(farm.farm.units)):
+    for line in season_lines(season, words, Legend(farm.farm.units, words.language)):
         click.echo(harmless(line))
