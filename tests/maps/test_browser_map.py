@@ -74,7 +74,7 @@ def test_tapping_wet_ground_tells_why_and_how_much(opened: Opener, size: str) ->
     text = page.locator("#detail").inner_text()
     for words in ("Wet ground in field 2", "The water table comes too near the surface."):
         assert words in text
-    for words in ("0.69 acres", "Cypress Sink", "no odds", "not a wetland determination"):
+    for words in ("0.69 acres", "Cypress Sink", "not counted", "not a wetland determination"):
         assert words in text
     page.get_by_role("button", name="Back to field 2").click()
     assert "Sow with care" in page.locator("#detail").inner_text()
