@@ -7,6 +7,8 @@ from suitability.compiled import compiled
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Heights = NDArray[np.float32]
+Index = NDArray[np.int32]  # of cells: half the memory of a large grid
 
 _LEAVES = -1  # water leaves the known ground here
 _OPEN = -2  # not yet known
@@ -21,12 +23,33 @@ def _root(links: Ints, number: int) -> int:
 
 
 @compiled
+def _pits(cells: Ints, group: Ints, place: Index, n_columns: int) -> int:
+    """Number of cells that no lower cell of the same depression lies beside."""
+    n_rows = place.shape[0] // n_columns
+    pits = 0
+    for k in range(cells.shape[0]):
+        row, column = cells[k] // n_columns, cells[k] % n_columns
+        alone = True
+        for i in range(-1, 2):
+            for j in range(-1, 2):
+                r, c = row + i, column + j
+                if r < 0 or c < 0 or r >= n_rows or c >= n_columns:
+                    continue
+                other = place[r * n_columns + c]
+                if 0 <= other < k and group[other] == group[k]:
+                    alone = False
+        if alone:
+            pits += 1
+    return pits
+
+
+@compiled
 def _sweep(
     cells: Ints,
     group: Ints,
     heights: Floats,
     brim: Floats,
-    place: Ints,
+    place: Index,
     n_columns: int,
     least_depth_m: float,
     least_cells: int,
@@ -108,7 +131,7 @@ def join_basins(
     group: Ints,
     heights: Floats,
     brim: Floats,
-    place: Ints,
+    place: Index,
     n_columns: int,
     least_depth_m: float,
     least_cells: int,
@@ -129,7 +152,8 @@ def join_basins(
     (n_ponds, 2): where a pond with a parent spills to and the cell over which it does, else -1.
     """
     n_cells = len(cells)
-    most = 2 * n_cells + 1
+    # Every pit makes a basin, and every two that meet may make one more.
+    most = 2 * _pits(cells, group, place, n_columns) + 1
     node_of, leaf_of = np.zeros(n_cells, np.int64), np.zeros(n_cells, np.int64)
     basin, noise, pit, parent = (np.full(most, -1, np.int64) for _ in range(4))
     size = np.zeros(most, np.int64)
@@ -179,7 +203,7 @@ def _followed(links: Ints, gone: NDArray[np.bool_]) -> Ints:
 
 
 @compiled
-def descend(filled: Floats, cell_width_m: float, cell_height_m: float) -> Ints:
+def descend(filled: Heights, cell_width_m: float, cell_height_m: float) -> Index:
     """Flat index of the cell that each one drains to on filled ground, -1 where water leaves.
 
     Steepest descent to one of eight neighbours; over level ground to the nearest cell that goes
@@ -187,8 +211,8 @@ def descend(filled: Floats, cell_width_m: float, cell_height_m: float) -> Ints:
     """
     n_rows, n_columns = filled.shape
     n = n_rows * n_columns
-    down = np.full(n, _OPEN, np.int64)
-    queue = np.empty(n, np.int64)
+    down = np.full(n, _OPEN, np.int32)
+    queue = np.empty(n, np.int32)
     end = 0
     diagonal = np.sqrt(cell_width_m**2 + cell_height_m**2)
     for row in range(n_rows):
@@ -207,7 +231,7 @@ def descend(filled: Floats, cell_width_m: float, cell_height_m: float) -> Ints:
                         at_edge = True
                         continue
                     far = cell_width_m if i == 0 else cell_height_m if j == 0 else diagonal
-                    drop = (z - filled[r, c]) / far
+                    drop = (np.float64(z) - np.float64(filled[r, c])) / far
                     if drop > best:
                         best = drop
                         down[cell] = r * n_columns + c
@@ -237,11 +261,11 @@ def descend(filled: Floats, cell_width_m: float, cell_height_m: float) -> Ints:
 
 
 @compiled
-def leave_basins(down: Ints, place: Ints, leaf_of: Ints, known: NDArray[np.bool_]) -> Ints:
+def leave_basins(down: Index, place: Index, leaf_of: Ints, known: NDArray[np.bool_]) -> Index:
     """For every cell the pond without children that its water reaches first, -1 where none."""
     n = down.shape[0]
-    result = np.full(n, _OPEN, np.int64)
-    path = np.empty(n, np.int64)
+    result = np.full(n, _OPEN, np.int32)
+    path = np.empty(n, np.int32)
     for start in range(n):
         cell, length = start, 0
         while True:
@@ -265,7 +289,7 @@ def leave_basins(down: Ints, place: Ints, leaf_of: Ints, known: NDArray[np.bool_
 
 @compiled
 def pour_points(
-    cells: Ints, group: Ints, filled: Floats, down: Ints, place: Ints, drains: Ints
+    cells: Ints, group: Ints, filled: Heights, down: Index, place: Index, drains: Index
 ) -> tuple[Ints, Ints]:
     """For each depression: the cell over which it spills, and the pond that takes it, or -1."""
     count = group[-1] + 1 if group.shape[0] else 0

@@ -75,19 +75,19 @@ def find_depressions(
     if not least_depth_m > 0 or least_cells < 1:
         raise ValueError("least_depth_m must be above 0 and least_cells at least 1")
     # Compared as the grids hold them, so that no pond is made of rounding.
-    raw, filled = (np.asarray(np.float32(z), dtype=np.float64) for z in (raw_m, filled_m))
+    raw, filled = np.asarray(raw_m, np.float32), np.asarray(filled_m, np.float32)
     shape = raw.shape
     cells, group = _flooded(raw, filled, least_depth_m, least_cells)
-    place = np.full(raw.size, -1, dtype=np.int64)
+    place = np.full(raw.size, -1, dtype=np.int32)
     place[cells] = np.arange(len(cells))
-    heights = raw.ravel()[cells]
+    heights, brims = (z.ravel()[cells].astype(np.float64) for z in (raw, filled))
     node_of, leaf_of, parent, spill_m, target = join_basins(
-        cells, group, heights, filled.ravel()[cells], place, shape[1], least_depth_m, least_cells
+        cells, group, heights, brims, place, shape[1], least_depth_m, least_cells
     )
     down = (
         descend(filled, cell_width_m, cell_height_m)
         if receiver is None
-        else np.asarray(receiver, dtype=np.int64).ravel()
+        else np.asarray(receiver, dtype=np.int32).ravel()
     )
     known = np.isfinite(filled)
     drains = leave_basins(down, place, leaf_of, known.ravel())
@@ -112,7 +112,7 @@ def find_depressions(
         cut,
         pour_cell // shape[1],
         pour_cell % shape[1],
-        drains.reshape(shape).astype(np.int32),
+        drains.reshape(shape),
     )
 
 
@@ -134,11 +134,11 @@ def odds_on_cells(
     Array as the grid: the odds of the nearest height; 0 on ground above each brim and on ground
     that drains to no pond, NaN where no height is known.
     """
-    raw = np.asarray(raw_m, dtype=np.float64)
-    result = np.where(np.isnan(raw), np.nan, 0.0).astype(np.float32)
-    brim = np.append(found.curves.brim_m, -np.inf)  # last: ground that drains to no pond
-    rows, columns = np.nonzero(raw < brim[found.drains_to])
-    pond, ground = found.drains_to[rows, columns], raw[rows, columns]
+    raw = np.asarray(raw_m, dtype=np.float32)
+    result = np.where(np.isnan(raw), np.float32(np.nan), np.float32(0.0))
+    under = under_brim(found, raw)
+    rows, columns = np.nonzero(under)
+    pond, ground = found.drains_to[under], raw[under].astype(np.float64)
     low, high = height_m[pond, 0], height_m[pond, -1]
     step = np.divide(ground - low, high - low, out=np.zeros(len(pond)), where=high > low)
     nearest = np.rint(np.clip(step, 0, 1) * (height_m.shape[1] - 1)).astype(np.int64)
@@ -146,8 +146,15 @@ def odds_on_cells(
     return result
 
 
+def under_brim(found: Depressions, raw_m: NDArray[np.float32]) -> NDArray[np.bool_]:
+    """Cells on which the pond that they drain to can stand."""
+    # Brims are heights of cells, so that nothing is lost as float32.
+    brim = np.append(found.curves.brim_m, -np.inf).astype(np.float32)
+    return np.asarray(raw_m < brim[found.drains_to])  # last: ground that drains to no pond
+
+
 def _flooded(
-    raw: NDArray[np.float64], filled: NDArray[np.float64], least_depth_m: float, least_cells: int
+    raw: NDArray[np.float32], filled: NDArray[np.float32], least_depth_m: float, least_cells: int
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Cells of depressions worth looking at, by depression and height, and which one each is in."""
     depth = filled - raw
@@ -200,7 +207,7 @@ def _curves(
 
 
 def _catchments(
-    drains: NDArray[np.int64],
+    drains: NDArray[np.int32],
     parent: NDArray[np.int64],
     known: NDArray[np.bool_],
     cell_m2: float,

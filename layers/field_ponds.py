@@ -8,7 +8,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from layers.cell_keys import distinct_keys
-from layers.depressions import Depressions, find_depressions
+from layers.depressions import Depressions, find_depressions, under_brim
 from layers.ground import GroundRead
 from layers.ground_cells import NOWHERE, STRIP_ROWS, GroundCells
 from layers.terrain.settings import setting as terrain_setting
@@ -42,7 +42,7 @@ def field_ponds(cells: GroundCells, ground: GroundRead) -> FieldPonds | None:
     ----------
     cells : one of ``ground.cells``. ground : of ``layers.ground.ground_of``.
     """
-    raw = cells.grid.values.astype(np.float64)
+    raw = cells.grid.values
     found = find_depressions(
         raw,
         raw + np.nan_to_num(cells.shape.fill_m),
@@ -58,9 +58,8 @@ def field_ponds(cells: GroundCells, ground: GroundRead) -> FieldPonds | None:
     main = _main_soil(ground)
     # Beyond the fields the same soils are known; others have no table of days.
     known = np.array([key in main for key in ground.mukeys] + [False])[cells.unit]
-    brim = np.append(found.curves.brim_m, -np.inf)
     drains = found.drains_to
-    under = (np.nan_to_num(raw, nan=np.inf) < brim[drains]) & ~cells.water
+    under = under_brim(found, raw) & ~cells.water
     placed = _mode(drains, cells.component, under, found.n_ponds)
     under_unit = _mode(drains, cells.unit, under & known, found.n_ponds)
     around = _mode(drains, cells.unit, (drains >= 0) & known, found.n_ponds)

@@ -259,7 +259,7 @@ def _described(
 
 
 def _only(values: NDArray[np.generic], where: NDArray[np.bool_]) -> NDArray[np.float32]:
-    return np.where(where, values, np.nan).astype(np.float32)
+    return np.where(where, values.astype(np.float32), np.float32(np.nan))
 
 
 def _shares(codes: Grid, drawn: gpd.GeoDataFrame) -> list[dict[int, float]]:
