@@ -89,17 +89,17 @@ def pond_notes(
     Parameters
     ----------
     group : depressions of each group of fields. odds : of each, by sowing week; NaN where a pond
-        was not simulated.
+        was not simulated, empty where none was.
     """
     cut: set[int] = set()
     unknown: set[int] = set()
     n_cut, n_unknown = 0, 0
     for ponds, by_week in zip(group, odds, strict=True):
         touching = set(ponds.in_field[:, 0].tolist())
-        more = _cut_by_edge(ponds.found)
-        blind = np.zeros(ponds.found.n_ponds, dtype=bool)
+        blind = np.full(ponds.found.n_ponds, not by_week)
         for table in by_week.values():
-            blind |= np.isnan(table).all(axis=1)
+            blind |= np.isnan(table).all(axis=1) & ponds.found.curves.is_leaf
+        more = _cut_by_edge(ponds.found) & ~blind
         n_cut += sum(bool(more[pond]) for pond in touching)
         n_unknown += sum(bool(blind[pond]) for pond in touching)
         cut |= {field for pond, field in ponds.in_field.tolist() if more[pond]}
@@ -113,8 +113,8 @@ def pond_notes(
         notes.append(Note(NAME, "caution", text, tuple(ground.field_ids[i] for i in sorted(cut))))
     if n_unknown:
         text = (
-            f"How often water stands in {_hollows(n_unknown).lower()} is not known: the soil there "
-            "or around is not described well enough to count its days."
+            f"How often water stands in {_hollows(n_unknown).lower()} is not known: the days "
+            "there could not be counted, for want of weather, a gap or a soil that is described."
         )
         fields = tuple(ground.field_ids[i] for i in sorted(unknown))
         notes.append(Note(NAME, "caution", text, fields))
