@@ -191,7 +191,9 @@ class Teller:
         if row.verdict == "not known":
             return self.words("reason.not_known")
         if row.score_basis == "years in ten":
-            return self.years(row)
+            # The odds alone would not say why good odds still ask for care.
+            care = self.conditions(row) if row.verdict == "sow with care" else []
+            return " ".join([self.years(row), *care[:1]])
         wet_out = row.verdict == "leave out" and row.limiting == "waterlogging"
         if wet_out and row.waterlogging_class != "N":
             return self.words("reason.leave_out_wet")
