@@ -43,8 +43,9 @@ def week_odds(
     ``works``, ``germination_risk`` (no stand), ``waterlogging`` (drowned or flooded) and
     ``season_short`` (too short, or too little growth), which add up to ten, each with the suffix
     ``_years_in_ten``; ``works_least`` and ``works_most``, the 95 % Wilson interval;
-    ``reach_45d``, ``reach_60d`` and ``reach_90d`` days of growth; ``growing_days_p50``; dry matter
-    at 60 days and at the end [kg/ha] at 10, 50 and 90 %. No row of odds has fewer than
+    ``reach_45d``, ``reach_60d`` and ``reach_90d`` days of growth, which a flood ends too;
+    ``growing_days_p50``; dry matter at 60 days and at the end [kg/ha] at 10, 50 and 90 %, of years
+    without a flood. No row of odds has fewer than
     ``odds.least_years`` years.
     """
     f, w, n = _enough(years, crop)
@@ -73,7 +74,7 @@ def week_odds(
             table[f"{name}_years_in_ten"] = 10 * share(code, code) * stays
     for age in _AGES_D:
         long = (years.growing_days >= age).sum(axis=1)[f, w]
-        table[f"reach_{age}d_years_in_ten"] = 10 * long / n
+        table[f"reach_{age}d_years_in_ten"] = 10 * long / n * stays
     table["growing_days_p50"] = _quantiles(years.growing_days, f, w, (0.5,))[:, 0]
     for name in ("dry_matter_60d_kg_ha", "dry_matter_end_kg_ha"):
         values = _quantiles(getattr(years, name), f, w, tuple(p / 100 for p in _PERCENT))

@@ -99,6 +99,9 @@ def test_flood_years_are_taken_off_as_independent():
     assert row["works_years_in_ten"] == pytest.approx(8.0 * 0.73)
     assert row["waterlogging_years_in_ten"] == pytest.approx(2 / 3 * 0.73 + 2.7)
     assert row["works_least_years_in_ten"] == pytest.approx(6.27 * 0.73, abs=0.005)
+    # What works has 100 days, the rest 50: a flooded year has neither.
+    reached = [row[f"reach_{age}d_years_in_ten"] for age in (45, 60, 90)]
+    assert reached == pytest.approx([10.0 * 0.73, 8.0 * 0.73, 8.0 * 0.73])
 
 
 def test_a_flood_governs_where_more_than_a_tenth_of_the_ground_has_it():
