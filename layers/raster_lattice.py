@@ -71,7 +71,7 @@ def lattice_of(raster: DatasetReader, path: Path, what: str, *, coloured: bool =
     """
     _check_band(raster, path, what, coloured)
     width, turn_x, left, turn_y, step, top = tuple(raster.transform)[:6]
-    crs, vertical = _crs(raster, path)
+    crs, vertical = crs_of(raster, path)
     if max(abs(turn_x), abs(turn_y)) > _TURNED * max(abs(width), abs(step)) or width <= 0:
         raise InputError(
             f"{path}: its rows do not run from west to east (it is rotated or mirrored). Expected "
@@ -139,8 +139,13 @@ def _check_band(raster: DatasetReader, path: Path, what: str, coloured: bool) ->
         )
 
 
-def _crs(raster: DatasetReader, path: Path) -> tuple[pyproj.CRS, str]:
-    """Horizontal CRS, and the unit of the vertical one, empty where there is none."""
+def crs_of(raster: DatasetReader, path: Path) -> tuple[pyproj.CRS, str]:
+    """Horizontal CRS of a raster, and the unit of the vertical one, empty where there is none.
+
+    Raises
+    ------
+    CrsError : none is stated, or one that is garbled or not tied to a place on the earth.
+    """
     try:
         stated = raster.crs
         crs = None if not stated else pyproj.CRS.from_wkt(stated.to_wkt())

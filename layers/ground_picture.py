@@ -1,0 +1,124 @@
+"""The lie of the land as a picture: what is drawn of the heights, chosen once for a whole farm."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import geopandas as gpd
+import numpy as np
+from affine import Affine
+from numpy.typing import NDArray
+from rasterio.features import rasterize
+from rasterio.warp import Resampling, reproject
+
+from layers.contours import contour_step_m, contours
+from layers.elevation import ElevationRead, GroundGroup
+from layers.grid import Grid
+from layers.terrain.analysis_grid import joined
+from layers.terrain.hillshade import FLAT, hillshade
+from layers.terrain.slope import slope_frac
+
+REACH_M = 120.0  # so much of the ground around the fields is shown
+LINES_REACH_M = 40.0
+_MOST_CELLS = 4_000_000  # of all groups together: far more than a page can show
+_TIMES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25)
+_STEEPEST = 0.4  # what the steepest tenth of the ground is drawn as (judgement)
+WHITE, LEVEL = 255, 218  # brightness of the brightest slope, and of level ground
+
+
+@dataclass(frozen=True)
+class GroundPicture:
+    """Heights near the fields and how they are drawn.
+
+    ``groups`` hold heights in cells as fine as a picture can use. ``exaggeration`` : how many times
+    as steep the ground is shaded. ``step_m`` : height between contour ``lines``, which are as
+    ``layers.contours.contours`` gives them.
+    """
+
+    groups: tuple[GroundGroup, ...]
+    exaggeration: int
+    step_m: float
+    lines: gpd.GeoDataFrame
+
+
+def read_picture(
+    elevation: ElevationRead | None, fields: gpd.GeoDataFrame, *, metric: bool
+) -> GroundPicture | None:
+    """What to draw of the heights of a farm; None where no field has any.
+
+    Parameters
+    ----------
+    fields : FIELDS table with geometry in a metre CRS. metric : contours in metres, else in feet.
+    """
+    if elevation is None or not elevation.groups:
+        return None
+    cells = sum(group.grid.values.size for group in elevation.groups)
+    factor = max(1, int(np.ceil(np.sqrt(cells / _MOST_CELLS))))
+    groups = [GroundGroup(joined(g.grid, factor), g.field_ids) for g in elevation.groups]
+    least_m = elevation.unit.metres if elevation.whole and elevation.unit is not None else 0.0
+    return picture_of(groups, fields, metric=metric, least_m=least_m)
+
+
+def picture_of(
+    groups: Sequence[GroundGroup], fields: gpd.GeoDataFrame, *, metric: bool, least_m: float = 0.0
+) -> GroundPicture | None:
+    """Choose exaggeration and contours by the ground of these fields; see ``read_picture``."""
+    mine = set(fields["field_id"])
+    kept = tuple(group for group in groups if mine & set(group.field_ids))
+    step_m = contour_step_m(kept, fields, metric=metric, least_m=least_m)
+    if step_m == 0:
+        return None
+    lines = contours(kept, fields, step_m, LINES_REACH_M)
+    return GroundPicture(kept, _exaggeration(kept), step_m, lines)
+
+
+def shaded(
+    picture: GroundPicture, fields: gpd.GeoDataFrame, onto: Grid, cell_m: float
+) -> NDArray[np.uint8]:
+    """Light and shade on the cells of ``onto``, in any CRS; its values are not looked at.
+
+    Parameters
+    ----------
+    fields : what lies farther than ``REACH_M`` from all of them is left white. cell_m : how large a
+        cell of ``onto`` is on the ground [m].
+
+    Returns
+    -------
+    shape of ``onto``: 0 dark to ``WHITE``; level ground is ``LEVEL``, no heights ``WHITE``.
+    """
+    bright = np.full(onto.values.shape, np.nan, np.float32)
+    for group in picture.groups:
+        heights = joined(group.grid, max(1, int(cell_m / group.grid.cell + 0.01)))
+        light = hillshade(heights, picture.exaggeration)
+        here = np.full(bright.shape, np.nan, np.float32)
+        reproject(
+            light,
+            here,
+            src_transform=Affine(*heights.transform),
+            src_crs=heights.crs.to_wkt(),
+            src_nodata=np.nan,
+            dst_transform=Affine(*onto.transform),
+            dst_crs=onto.crs.to_wkt(),
+            dst_nodata=np.nan,
+            resampling=Resampling.bilinear,
+        )
+        bright = np.where(np.isnan(bright), here, bright)
+    around = fields.geometry.buffer(REACH_M, quad_segs=4).to_crs(onto.crs)
+    near = rasterize(around.to_numpy(), bright.shape, transform=Affine(*onto.transform))
+    bright[near == 0] = np.nan
+    tone = np.nan_to_num(np.rint(bright * (LEVEL / FLAT)), nan=WHITE)
+    seen: NDArray[np.uint8] = np.clip(tone, 0, WHITE).astype(np.uint8)
+    return seen
+
+
+def _exaggeration(groups: Sequence[GroundGroup]) -> int:
+    """How many times as steep, so that the steeper ground is well seen and no more."""
+    steep = []
+    for group in groups:
+        grid = group.grid
+        rimmed = np.pad(grid.values, 1, constant_values=np.nan)
+        slope = slope_frac(rimmed, grid.transform[0], -grid.transform[4])
+        steep.append(slope[np.isfinite(slope)])
+    known = np.concatenate(steep)
+    p90 = float(np.quantile(known, 0.9)) if known.size else 0.0
+    asked = _STEEPEST / p90 if p90 > 0 else _TIMES[-1]
+    return max((n for n in _TIMES if n <= 1.01 * asked), default=1)
