@@ -15,7 +15,8 @@ from layers.grid import Grid
 from layers.ground import GroundRead
 from layers.ground_cells import NOWHERE, STRIP_ROWS, GroundCells
 from layers.wet_cells import WetCells
-from layers.wet_shapes import Cleaning, WetShapes, wet_shapes
+from layers.wet_outlines import Cleaning
+from layers.wet_shapes import WetShapes, wet_shapes
 from suitability.columns import POSITIONS, UNSURVEYED, WET_GROUND
 from suitability.contract import names
 from suitability.ground import PART_KEYS
@@ -47,7 +48,7 @@ def field_wet(
     ----------
     ground : of ``layers.ground``. wet : one entry for each of ``ground.cells``.
     fields : FIELDS table with geometry. least_years_in_ten : from these odds on, ground is drawn.
-    cleaning : of ``wet_shapes.cleaning_for``. names_of_soils : compname by cokey.
+    cleaning : of ``wet_outlines.cleaning_for``. names_of_soils : compname by cokey.
     """
     drawn = []
     soils = tuple(str(names_of_soils.get(cokey, "")) for cokey in ground.cokeys)

@@ -15,7 +15,6 @@ from suitability.columns import POSITIONS, WET_CAUSES
 
 _CAUSE = {name: number for number, name in enumerate(WET_CAUSES)}
 _GATHERS = tuple(POSITIONS.index(name) for name in ("gathering", "hollow"))
-_UNIT = ["field_id", "mukey"]
 
 
 @dataclass(frozen=True)
@@ -32,6 +31,18 @@ class WetCells:
     cause: NDArray[np.int16]
     soil: NDArray[np.int32]
     surveyed: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class CellKinds:
+    """The few kinds of ground of a group of fields, and of which kind each dry cell is.
+
+    ``strips`` has for each ``STRIP_ROWS`` rows: the dry cells of fields, the combinations (field,
+    unit, component, position) there, and which of them each of these cells has.
+    """
+
+    shape: tuple[int, ...]
+    strips: tuple[tuple[NDArray[np.bool_], NDArray[np.int64], NDArray[np.int32]], ...]
 
 
 def wet_cells(
@@ -64,7 +75,8 @@ def wet_cells(
     places wets no cell; it is named as a share.
     """
     inside = (cells.field >= 0) & ~cells.water
-    years, named = _of_parts(cells, ground, odds, wet_parts, most_pct)
+    kinds = cell_kinds(cells)
+    years, named = _of_parts(kinds, ground, odds, wet_parts, most_pct)
     cause = np.where(
         cells.component >= 0,
         _CAUSE["wet inclusion"],
@@ -81,8 +93,43 @@ def wet_cells(
     return WetCells(np.where(inside, years, np.nan).astype(np.float32), cause, soil, surveyed)
 
 
-def _of_parts(
+def cell_kinds(cells: GroundCells) -> CellKinds:
+    """Which field, map unit, soil and position each dry cell of the fields has."""
+    columns = (cells.field, cells.unit, cells.component, cells.position)
+    strips = []
+    for row in range(0, cells.field.shape[0], STRIP_ROWS):
+        strip = slice(row, row + STRIP_ROWS)
+        inside = (cells.field[strip] >= 0) & ~cells.water[strip]
+        keys, place = distinct_keys([column[strip][inside] for column in columns])
+        strips.append((inside, keys, place.astype(np.int32)))
+    return CellKinds(cells.field.shape, tuple(strips))
+
+
+def years_in_week(
     cells: GroundCells,
+    kinds: CellKinds,
+    ground: GroundRead,
+    odds: pd.DataFrame,
+    ponds: FieldPonds | None,
+    pond_odds: NDArray[np.float64] | None,
+    most_pct: float,
+) -> NDArray[np.float32]:
+    """Years in ten of too wet ground on every cell, were all fields sown in one week.
+
+    Parameters as ``wet_cells``, ``odds`` and ``pond_odds`` those of that week; ``kinds`` of
+    ``cell_kinds``.
+    """
+    years, _ = _of_parts(kinds, ground, odds, odds.iloc[:0], most_pct)
+    if ponds is None or pond_odds is None:
+        return years
+    laid = odds_on_cells(ponds.found, cells.grid.values, ponds.height_m, pond_odds)
+    inside = (cells.field >= 0) & ~cells.water
+    worse = inside & (np.nan_to_num(laid, nan=0.0) > np.nan_to_num(years, nan=0.0))
+    return np.where(worse, laid, years).astype(np.float32)
+
+
+def _of_parts(
+    kinds: CellKinds,
     ground: GroundRead,
     odds: pd.DataFrame,
     wet_parts: pd.DataFrame,
@@ -108,13 +155,10 @@ def _of_parts(
         rows = shared.get((*names, POSITIONS[0])) if rows is None else rows
         return np.nan if rows is None else _reached(rows, most_pct), False
 
-    years = np.full(cells.field.shape, np.nan, np.float32)
-    named = np.zeros(cells.field.shape, bool)
-    for row in range(0, cells.field.shape[0], STRIP_ROWS):
-        strip = slice(row, row + STRIP_ROWS)
-        inside = (cells.field[strip] >= 0) & ~cells.water[strip]
-        columns = (cells.field, cells.unit, cells.component, cells.position)
-        found_keys, place = distinct_keys([column[strip][inside] for column in columns])
+    years = np.full(kinds.shape, np.nan, np.float32)
+    named = np.zeros(kinds.shape, bool)
+    for number, (inside, found_keys, place) in enumerate(kinds.strips):
+        strip = slice(number * STRIP_ROWS, (number + 1) * STRIP_ROWS)
         found = [of(key) for key in found_keys]
         years[strip][inside] = np.array([value for value, _ in found], np.float32)[place]
         named[strip][inside] = np.array([flag for _, flag in found], bool)[place]
@@ -127,19 +171,24 @@ def _shared(known: pd.DataFrame, placed: set[str]) -> dict[tuple[str, ...], NDAr
     Of soils that were placed only what is left without a place may lie anywhere; it does so in
     proportion to the ground.
     """
-    nowhere = known["position"] == POSITIONS[0]
-    columns = ["years_in_ten", "area_ha"]
-    loose = {key: t[columns].to_numpy(float) for key, t in known[nowhere].groupby(_UNIT)}
-    lying = known[~nowhere & ~known["cokey"].isin(placed)]
-    result = {}
-    for unit, here in lying.groupby(_UNIT):
-        rest = loose.get(unit, np.empty((0, 2)))
-        for position, rows in here.groupby("position"):
-            share = rows["area_ha"].sum() / here["area_ha"].sum()
-            result[*unit, position] = np.concatenate(
-                [rows[columns].to_numpy(float), rest * [1.0, share]]
-            )
-    return result | {(*unit, POSITIONS[0]): rows for unit, rows in loose.items()}
+    # Asked for once a sowing week: plain lists are many times faster here than groups of a table.
+    columns = ["field_id", "mukey", "cokey", "position", "years_in_ten", "area_ha"]
+    loose: dict[tuple[str, ...], list[tuple[float, float]]] = {}
+    lying: dict[tuple[str, ...], dict[str, list[tuple[float, float]]]] = {}
+    for field_id, mukey, cokey, position, years, area_ha in known[columns].itertuples(index=False):
+        unit = (field_id, mukey)
+        if position == POSITIONS[0]:
+            loose.setdefault(unit, []).append((years, area_ha))
+        elif cokey not in placed:
+            lying.setdefault(unit, {}).setdefault(position, []).append((years, area_ha))
+    result = {(*unit, POSITIONS[0]): np.array(rows) for unit, rows in loose.items()}
+    for here, positions in lying.items():
+        rest = np.array(loose.get(here, [])).reshape(-1, 2)
+        whole_ha = sum(area_ha for rows in positions.values() for _, area_ha in rows)
+        for position, rows in positions.items():
+            share = sum(area_ha for _, area_ha in rows) / whole_ha
+            result[*here, position] = np.concatenate([np.array(rows), rest * [1.0, share]])
+    return result
 
 
 def _reached(odds_and_ha: NDArray[np.float64], most_pct: float) -> float:

@@ -12,16 +12,20 @@ from layers.ground import GroundRead
 from layers.ground_cells import GroundCells
 from layers.marked_ground import apply_marks, never_wet
 from layers.water_seen import read_water_seen
-from layers.wet_cells import wet_cells
+from layers.wet_cells import WetCells, cell_kinds, wet_cells, years_in_week
 from layers.wet_ground import wet_ground_of_units
-from layers.wet_shapes import NAME, Cleaning, cleaning_for
+from layers.wet_outlines import Cleaning, cleaning_for
+from layers.wet_shapes import NAME
+from layers.wet_weeks import wet_weeks
 from maps.farm_file import FarmFile
 from maps.layers_read import LayersRead
 from maps.legend import ACRES_PER_HA, M_PER_FT
+from suitability.columns import WET_CAUSES
 from suitability.crop import Crop
 from suitability.ground import PART_KEYS
 from suitability.notes import Note
 from suitability.wet_odds import part_odds, pond_odds
+from suitability.wet_weeks import WetWeeks
 from suitability.years import FarmSimulation
 
 
@@ -31,13 +35,28 @@ class FarmWet:
 
     ``wet_pct`` and ``never_wet_pct`` [pct], indexed by PART_KEYS: within wet ground, and within
     ground that would be wet but for the grower's marks. Both are None where the soil map alone
-    draws wet ground, so that no part is cut.
+    draws wet ground, so that no part is cut. ``weeks`` is None where that is so for want of
+    heights, and where nothing could be simulated.
     """
 
     wet_ground: gpd.GeoDataFrame
     wet_pct: "pd.Series[float] | None"
     never_wet_pct: "pd.Series[float] | None"
     notes: tuple[Note, ...]
+    weeks: WetWeeks | None = None
+
+
+@dataclass(frozen=True)
+class _Laid:
+    """Ground drawn by odds, and what the other weeks need: cells, ponds and odds of each group."""
+
+    drawn: gpd.GeoDataFrame
+    notes: tuple[Note, ...]
+    cells: tuple[WetCells, ...]
+    ponds: tuple[FieldPonds | None, ...]
+    pond_odds: tuple[dict[str, np.ndarray], ...]
+    parts: pd.DataFrame
+    least_years_in_ten: float
 
 
 def farm_wet(
@@ -46,6 +65,7 @@ def farm_wet(
     terrain: GroundRead,
     simulation: FarmSimulation | None,
     sow_date: "pd.Series[str]",
+    weeks: pd.DataFrame,
     wet_units: pd.DataFrame,
     wet_parts: pd.DataFrame,
     crop: Crop,
@@ -55,6 +75,7 @@ def farm_wet(
     Parameters
     ----------
     simulation : None where nothing could be simulated. sow_date : sowing week by field_id.
+    weeks : field_id and sow_date of every week in which a field can be sown.
     wet_units : map units full of wet soil by survey rule. wet_parts : PART_KEYS of parts too wet
         by survey rule.
     """
@@ -64,14 +85,20 @@ def farm_wet(
     )
     wet = by_map
     notes: tuple[Note, ...] = ()
+    by_week = None
     if terrain.cells:
-        drawn, notes = _by_odds(
-            farm, read, terrain, simulation, sow_date, wet_units, wet_parts, crop
+        laid = _by_odds(
+            farm, read, terrain, simulation, sow_date, weeks, wet_units, wet_parts, crop
         )
+        notes = laid.notes
         wet = gpd.GeoDataFrame(
-            pd.concat([t for t in (drawn, by_map) if len(t)] or [drawn], ignore_index=True),
+            pd.concat(
+                [t for t in (laid.drawn, by_map) if len(t)] or [laid.drawn], ignore_index=True
+            ),
             crs=read.fields.crs,
         )
+        if simulation is not None:
+            by_week = _by_week(farm, read, terrain, simulation, laid, sow_date, weeks, wet, crop)
     spared = wet.iloc[:0]
     if read.marks is not None:
         spared = never_wet(wet, read.marks)
@@ -82,7 +109,7 @@ def farm_wet(
     share, spared_share = (
         wet_pct_of_parts(terrain, read.cut.pieces, read.fields, shapes) for shapes in (wet, spared)
     )
-    return FarmWet(wet, share, spared_share, notes)
+    return FarmWet(wet, share, spared_share, notes, by_week)
 
 
 def seen_from_above(
@@ -101,28 +128,28 @@ def _by_odds(
     terrain: GroundRead,
     simulation: FarmSimulation | None,
     sow_date: "pd.Series[str]",
+    weeks: pd.DataFrame,
     wet_units: pd.DataFrame,
     wet_parts: pd.DataFrame,
     crop: Crop,
-) -> tuple[gpd.GeoDataFrame, tuple[Note, ...]]:
-    odds = terrain.parts.assign(years_in_ten=np.nan)
+) -> _Laid:
+    parts, odds = terrain.parts, terrain.parts.assign(years_in_ten=np.nan)
     if simulation is not None:
-        table = simulation.parts.merge(terrain.parts.drop(columns="weather_id"), on=PART_KEYS)
-        odds = part_odds(simulation.main, table, sow_date, crop)
-    laid, standing, found = [], [], []
+        parts = simulation.parts.merge(parts.drop(columns="weather_id"), on=PART_KEYS)
+        odds = part_odds(simulation.main, parts, sow_date, crop)
+    laid, standing, days = [], [], []
     for cells in terrain.cells:
         ponds = field_ponds(cells, terrain)
-        days = _pond_odds(cells, terrain, ponds, simulation, sow_date)
-        if ponds is not None:
-            standing.append(ponds)
-            found.append(days)
+        found = _pond_odds(cells, terrain, ponds, simulation, weeks)
+        standing.append(ponds)
+        days.append(found)
         laid.append(
             wet_cells(
                 cells,
                 terrain,
                 odds,
                 ponds,
-                days,
+                found,
                 sow_date,
                 wet_units,
                 wet_parts,
@@ -145,7 +172,57 @@ def _by_odds(
         f"more is left out ({whose})."
     )
     chosen = (Note(NAME, "info", text),) if simulation is not None else ()
-    return drawn.wet_ground, (*chosen, *drawn.notes, *pond_notes(standing, found, terrain))
+    hollows = [(p, d) for p, d in zip(standing, days, strict=True) if p is not None]
+    unknown = pond_notes([p for p, _ in hollows], [d for _, d in hollows], terrain)
+    notes = (*chosen, *drawn.notes, *unknown)
+    return _Laid(drawn.wet_ground, notes, tuple(laid), tuple(standing), tuple(days), parts, asked)
+
+
+def _by_week(
+    farm: FarmFile,
+    read: LayersRead,
+    terrain: GroundRead,
+    simulation: FarmSimulation,
+    laid: _Laid,
+    sow_date: "pd.Series[str]",
+    weeks: pd.DataFrame,
+    drawn: gpd.GeoDataFrame,
+    crop: Crop,
+) -> WetWeeks:
+    """The same ground in every other sowing week; ``drawn`` is without the grower's marks."""
+    kinds = [cell_kinds(cells) for cells in terrain.cells]
+    most_pct = crop.number("policy.wet_unit_pct")
+    every = pd.Series(dict.fromkeys(read.fields["field_id"], ""))
+
+    def years_of(number: int, week: str) -> np.ndarray:
+        return years_in_week(
+            terrain.cells[number],
+            kinds[number],
+            terrain,
+            part_odds(simulation.main, laid.parts, every.replace("", week), crop),
+            laid.ponds[number],
+            laid.pond_odds[number].get(week),
+            most_pct,
+        )
+
+    def marked(pieces: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+        if read.marks is None:
+            return pieces
+        plain = pieces.assign(years_in_ten=np.nan, cause=WET_CAUSES[0], compname=None)
+        return apply_marks(plain, read.marks, read.fields)[0]
+
+    return wet_weeks(
+        terrain,
+        laid.cells,
+        years_of,
+        weeks,
+        sow_date,
+        drawn,
+        read.fields,
+        laid.least_years_in_ten,
+        _cleaning(farm),
+        marked,
+    )
 
 
 def _pond_odds(
@@ -153,15 +230,15 @@ def _pond_odds(
     terrain: GroundRead,
     ponds: FieldPonds | None,
     simulation: FarmSimulation | None,
-    sow_date: "pd.Series[str]",
+    weeks: pd.DataFrame,
 ) -> dict[str, np.ndarray]:
     if ponds is None or simulation is None:
         return {}
     here = [terrain.field_ids[i] for i in np.unique(cells.field) if i >= 0]
-    weeks = tuple(sorted(set(sow_date.reindex(here).dropna())))
+    asked = tuple(sorted(set(weeks.loc[weeks["field_id"].isin(here), "sow_date"])))
     parts = terrain.parts[terrain.parts["field_id"].isin(here)]
     place = parts.dropna(subset="weather_id").groupby("weather_id")["area_ha"].sum()
-    if not weeks or place.empty:
+    if not asked or place.empty:
         return {}
     return pond_odds(
         simulation.engine,
@@ -172,7 +249,7 @@ def _pond_odds(
         ponds.catchment,
         ponds.own_soil,
         str(place.idxmax()),
-        weeks,
+        asked,
     )
 
 

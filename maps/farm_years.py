@@ -1,6 +1,6 @@
 """From layers to verdicts: rules, years, wet ground on the map, and the years of what is left."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import geopandas as gpd
@@ -79,6 +79,7 @@ def farm_years(farm: FarmFile, read: LayersRead, crop: Crop, progress: Progress)
         terrain,
         simulation,
         pd.Series(dtype=object) if years is None else years.best["sow_date"],
+        pd.DataFrame(columns=["field_id", "sow_date"]) if years is None else years.weeks,
         judged.wet_units,
         state[state.isin(["wet placed", "wet unplaced"])].index.to_frame(index=False),
         crop,
@@ -100,6 +101,7 @@ def farm_years(farm: FarmFile, read: LayersRead, crop: Crop, progress: Progress)
         progress("Looking how far the answer moves")
         week = years.best["sow_date"]
         years = years_of(simulation, counts.parts, findings, fields, crop, week)
+        years = replace(years, wet=wet.weeks)
         lat_deg = fields.set_index("field_id")["lat_deg"]
         flowers = flowering_columns(years, lat_deg, farm.seed.type, crop)
         verdicts = by_years(judged, years, crop).set_index("field_id")

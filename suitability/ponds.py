@@ -179,38 +179,6 @@ def longest_runs(days: PondDays, height_m: ArrayLike, sow_day: ArrayLike, window
     return result
 
 
-def pond_runs(
-    curves: PondCurves,
-    catchment_ha: ArrayLike,
-    runoff_mm: ArrayLike,
-    rain_mm: ArrayLike,
-    et0_mm: ArrayLike,
-    ksat_mm_d: ArrayLike,
-    water_table_cm: ArrayLike,
-    sow_day: ArrayLike,
-    window_d: int,
-    height_m: ArrayLike | None = None,
-    table_from_m: ArrayLike | None = None,
-) -> Floats:
-    """Longest run of days [d] with standing water after sowing, by pond, stand and height.
-
-    Parameters as ``pond_days`` and ``longest_runs``; ``height_m`` left out is ``stage_classes``.
-    Returns an array (n_ponds, n_stands, n_classes).
-    """
-    days = pond_days(
-        curves,
-        catchment_ha,
-        runoff_mm,
-        rain_mm,
-        et0_mm,
-        ksat_mm_d,
-        water_table_cm,
-        table_from_m,
-    )
-    heights = stage_classes(curves) if height_m is None else height_m
-    return longest_runs(days, heights, sow_day, window_d)
-
-
 def wet_years_in_ten(run_d: ArrayLike, borne_d: float) -> tuple[Floats, Ints]:
     """Years in ten whose longest run is longer than the crop bears, and the years behind it.
 

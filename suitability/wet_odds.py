@@ -10,7 +10,7 @@ from suitability.engine import Engine, Simulated
 from suitability.establishment import WET
 from suitability.ground import PART_KEYS
 from suitability.ground_position import ground_row
-from suitability.ponds import PondCurves, pond_runs, wet_years_in_ten
+from suitability.ponds import PondCurves, longest_runs, pond_days, wet_years_in_ten
 from suitability.profile import soil_rows
 from suitability.stand_run import CAUSE, DROWNED_D, ET0_MM, RAIN_MM, RUN_EARLY_D, STAND
 
@@ -97,23 +97,21 @@ def pond_odds(
     table = np.array(
         [d.water_table_cm if (d := days.get(f)) is not None else nothing.runoff_mm for f in floor]
     )
+    stood = pond_days(
+        curves,
+        catchment_ha,
+        np.where(known[:, None], runoff, 0.0),
+        record.values[RAIN_MM],
+        record.values[ET0_MM],
+        ksat,
+        table,
+        np.where(own_soil, curves.level_m[:, 0], curves.brim_m),
+    )
     window = int(crop.number("wet_runs.early_d"))
     result = {}
     for week in weeks:
         sow_day = np.array([record.row(year, week) for year in record.years])
-        runs = pond_runs(
-            curves,
-            catchment_ha,
-            np.where(known[:, None], runoff, 0.0),
-            record.values[RAIN_MM],
-            record.values[ET0_MM],
-            ksat,
-            table,
-            sow_day,
-            window,
-            height_m,
-            np.where(own_soil, curves.level_m[:, 0], curves.brim_m),
-        )
+        runs = longest_runs(stood, height_m, sow_day, window)
         years, _ = wet_years_in_ten(np.swapaxes(runs, 1, 2), crop.number("wet_runs.run_poor_d"))
         result[week] = np.where(known[:, None], years, np.nan)
     return result

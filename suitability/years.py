@@ -15,6 +15,7 @@ from suitability.ground import PART_KEYS
 from suitability.notes import Note
 from suitability.record import filled
 from suitability.week_odds import best_weeks, flood_years_in_ten, week_odds, works_at
+from suitability.wet_weeks import WetWeeks
 from suitability.years_notes import years_notes
 
 Progress = Callable[[str], None]
@@ -40,7 +41,8 @@ class Years:
     ``weeks`` one row a field and sowing week (``week_odds.week_odds``); ``best`` the recommended
     week of each field, indexed by field_id; ``low`` and ``high`` its works_years_in_ten with the
     soil colder and less borne wet, and the reverse. ``parts`` are the counted parts with the row of
-    their ``case`` in ``simulated.cases``.
+    their ``case`` in ``simulated.cases``. ``wet`` is wet ground by sowing week, None where it is
+    not drawn by its odds.
     """
 
     weeks: pd.DataFrame
@@ -51,6 +53,7 @@ class Years:
     simulated: Simulated
     parts: pd.DataFrame
     notes: tuple[Note, ...]
+    wet: WetWeeks | None = None
 
     def by_field(self, field_ids: Sequence[str] | None = None) -> FieldYears:
         """Every year and week of some fields, of all by default, summed up when asked for."""

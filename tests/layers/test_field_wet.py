@@ -10,7 +10,7 @@ from wet_land import ALL, CRS, fields, land, pocket, sloping, soil, units, with_
 from layers.field_wet import field_wet, wet_pct_of_parts, without_cells
 from layers.overlay import overlay
 from layers.wet_cells import WetCells
-from layers.wet_shapes import cleaning_for
+from layers.wet_outlines import cleaning_for
 from suitability.columns import WET_CAUSES, WET_GROUND
 from suitability.contract import names
 from suitability.ground import PART_KEYS

@@ -9,7 +9,8 @@ from shapely.geometry import Point, Polygon, box
 
 from layers.grid import Grid
 from layers.smooth_edges import smoothed
-from layers.wet_shapes import NO_CAUSE, NO_SOIL, cleaning_for, wet_shapes
+from layers.wet_outlines import cleaning_for
+from layers.wet_shapes import NO_CAUSE, NO_SOIL, wet_shapes
 from suitability.columns import WET_CAUSES
 
 CRS = pyproj.CRS.from_epsg(32617)

@@ -1,0 +1,119 @@
+"""Wet ground were the fields sown in another week: odds of each spot, acres of each field."""
+
+import hashlib
+from collections.abc import Callable
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from layers.grid import Grid, zonal
+from layers.ground import GroundRead
+from layers.ground_cells import GroundCells
+from layers.wet_cells import WetCells
+from layers.wet_outlines import Cleaning, wet_outlines
+from suitability.contract import Column, check, empty, names
+from suitability.wet_weeks import WET_FIELD_WEEKS, WET_SPOT_WEEKS, WetWeeks
+
+Floats = NDArray[np.float32]
+
+
+def wet_weeks(
+    ground: GroundRead,
+    wet: tuple[WetCells, ...],
+    years_of: Callable[[int, str], Floats],
+    weeks: pd.DataFrame,
+    sow_date: "pd.Series[str]",
+    drawn: gpd.GeoDataFrame,
+    fields: gpd.GeoDataFrame,
+    least_years_in_ten: float,
+    cleaning: Cleaning,
+    marked: Callable[[gpd.GeoDataFrame], gpd.GeoDataFrame],
+) -> WetWeeks:
+    """Odds of the drawn spots and acres of the fields in every sowing week.
+
+    Parameters
+    ----------
+    ground, wet, fields, least_years_in_ten, cleaning : as for ``field_wet.field_wet``.
+    years_of : years in ten on the cells of the n-th group of fields, all sown in one week.
+    weeks : field_id and sow_date of the weeks that each field can be sown in.
+    sow_date : the recommended week by field_id.
+    drawn : WET_GROUND of the recommended weeks, without marks; also of fields without cells, whose
+        wet ground is the soil map's in every week.
+    marked : lays the grower's marks over field_id, wet_id, area_ha and geometry of wet ground.
+
+    Notes
+    -----
+    A field that is not free in a week keeps its cells of the recommended week, so that the edges of
+    its neighbours stay. Ground is drawn once for all weeks that wet the same cells.
+    """
+    spots: list[tuple[object, ...]] = []
+    sizes: dict[tuple[str, str], float] = {}
+    for number, (cells, base) in enumerate(zip(ground.cells, wet, strict=True)):
+        here = [ground.field_ids[i] for i in np.unique(cells.field[cells.field >= 0])]
+        mine = fields[fields["field_id"].isin(here)]
+        by_odds = np.nan_to_num(base.years_in_ten) >= least_years_in_ten
+        shares = _shares(by_odds, cells, drawn[drawn["field_id"].isin(here)])
+        done: dict[bytes, pd.Series[float]] = {}
+        for week, rows in weeks[weeks["field_id"].isin(here)].groupby("sow_date"):
+            free = set(rows["field_id"])
+            # The last stands for -1: no field.
+            is_free = np.array([name in free for name in ground.field_ids] + [False])
+            years = np.where(is_free[cells.field], years_of(number, week), base.years_in_ten)
+            spots += [
+                (field_id, wet_id, week, _mean(years.ravel()[at], share))
+                for field_id, wet_id, at, share in shares
+                if field_id in free
+            ]
+            too_wet = (np.nan_to_num(years) >= least_years_in_ten) | base.surveyed
+            key = hashlib.sha256(np.packbits(too_wet).tobytes()).digest()
+            if key not in done:
+                grid = Grid(years, cells.grid.transform, cells.grid.crs)
+                done[key] = _sizes(marked(wet_outlines(too_wet, grid, mine, cleaning)))
+            sizes |= {(field_id, week): done[key].get(field_id, 0.0) for field_id in free}
+    now = _sizes(marked(drawn))
+    rows = [
+        (f, w, now.get(f, 0.0) if sow_date.get(f) == w else sizes.get((f, w), now.get(f, 0.0)))
+        for f, w in weeks[["field_id", "sow_date"]].itertuples(index=False)
+    ]
+    return WetWeeks(
+        _table(spots, WET_SPOT_WEEKS, "Wet ground by sowing week"),
+        _table(rows, WET_FIELD_WEEKS, "Wet acres by sowing week"),
+        least_years_in_ten,
+    )
+
+
+def _shares(
+    by_odds: NDArray[np.bool_], cells: GroundCells, drawn: gpd.GeoDataFrame
+) -> list[tuple[str, str, NDArray[np.int64], Floats]]:
+    """Of each spot with odds: the cells that have them, and the share of each within it."""
+    told = drawn[drawn["years_in_ten"].notna()]
+    if told.empty:
+        return []
+    grid = Grid(by_odds.astype(np.float32), cells.grid.transform, cells.grid.crs)
+    table = zonal(grid, told, ["cell_id", "coverage"], key="wet_id")
+    found = []
+    for field_id, wet_id in zip(told["field_id"], told["wet_id"], strict=True):
+        at = np.asarray(table.at[wet_id, "cell_id"], dtype=np.int64)
+        share = np.asarray(table.at[wet_id, "coverage"], dtype=np.float32)
+        own = by_odds.ravel()[at]
+        found.append((field_id, wet_id, at[own], share[own]))
+    return found
+
+
+def _mean(years: Floats, share: Floats) -> float:
+    known = ~np.isnan(years)
+    if not known.any():
+        return np.nan
+    return float(np.average(years[known].astype(np.float64), weights=share[known]))
+
+
+def _sizes(pieces: gpd.GeoDataFrame) -> "pd.Series[float]":
+    return pieces.groupby("field_id")["area_ha"].sum()
+
+
+def _table(rows: list[tuple[object, ...]], columns: tuple[Column, ...], what: str) -> pd.DataFrame:
+    table = pd.DataFrame(rows, columns=names(columns)) if rows else empty(columns)
+    keys = [column.name for column in columns if column.key]
+    return check(table.sort_values(keys).reset_index(drop=True), columns, what)
