@@ -1,5 +1,6 @@
 """What the grower states in farm.toml: which files, which farm, and what they know of a field."""
 
+import datetime
 import tomllib
 from importlib.resources import files
 from pathlib import Path
@@ -183,6 +184,13 @@ class GapTable(_Table):
     closes: MonthDay | None = None
 
 
+class HerbicideTable(_Table):
+    """[herbicide]: of all fields that do not say themselves; "none" where none was put on."""
+
+    product: Text
+    date: Annotated[datetime.date, BeforeValidator(values.day)] | None = None
+
+
 class FarmFile(_Table):
     """A farm file, read and checked; tables it does not have are None or empty.
 
@@ -200,6 +208,7 @@ class FarmFile(_Table):
     wet_ground: WetGroundTable = WetGroundTable()
     water_seen: WaterSeenTable | None = None
     gap: GapTable = GapTable()
+    herbicide: HerbicideTable | None = None
     seed: SeedTable = SeedTable()
     prices: PricesTable = PricesTable()
     plan: PlanTable | None = None
@@ -273,6 +282,7 @@ TABLES: dict[str, type[_Table]] = {
     "wet_ground": WetGroundTable,
     "water_seen": WaterSeenTable,
     "gap": GapTable,
+    "herbicide": HerbicideTable,
     "seed": SeedTable,
     "prices": PricesTable,
     "plan": PlanTable,

@@ -205,9 +205,15 @@ def _fields(farm: FarmFile) -> tuple[gpd.GeoDataFrame, list[Note]]:
             if fields[column].dtype != object:
                 fields[column] = fields[column].astype(object)
             fields.loc[row, column] = value
+    silent = fields["herbicide_product"].isna() & fields["herbicide_date"].isna()
     for column, value in (("gap_opens", farm.gap.opens), ("gap_closes", farm.gap.closes)):
         if value is not None:
             fields[column] = fields[column].astype(object).where(fields[column].notna(), value)
+    if farm.herbicide is not None:
+        told = {"product": farm.herbicide.product, "date": farm.herbicide.date}
+        for column, value in told.items():
+            own = fields[f"herbicide_{column}"].astype(object)
+            fields[f"herbicide_{column}"] = own.mask(silent, value)
     for known_column in KNOWLEDGE:
         if known_column.kind == "number":
             fields[known_column.name] = pd.to_numeric(fields[known_column.name])

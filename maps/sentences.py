@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import pandas as pd
@@ -223,7 +224,7 @@ class Teller:
             "wet": legend.area(row.area_ha - row.sowable_ha),
             "sowable": legend.area(row.sowable_ha),
             "inoculation_fact": self.fact(row, "inoculation"),
-            "herbicide": row.herbicide_product,
+            "herbicide": self._herbicide(row),
         }
         values["what"] = self.left_out(row)
         share = {"wet_unplaced": row.wet_unplaced_pct, "soil_cover_low": row.soil_cover_pct}
@@ -231,6 +232,13 @@ class Teller:
             self.words(f"condition.{code}", pct=legend.pct(share.get(code, math.nan)), **values)
             for code in codes
         ]
+
+    def _herbicide(self, row: "pd.Series[Any]") -> str:
+        """The product that the grower named, with its day where they gave one."""
+        if not isinstance(row.herbicide_on, str):
+            return row.herbicide_product or ""
+        day = self.legend.full_day(date.fromisoformat(row.herbicide_on))
+        return self.words("condition.herbicide_put_on", product=row.herbicide_product, day=day)
 
     def left_out(self, row: "pd.Series[Any]") -> str:
         """What the ground is that is not to be sown: wet ground, open water, or both."""

@@ -276,6 +276,7 @@ VERDICTS: tuple[Column, ...] = (
     _number("season_share_pct", "share of the ground it governs", "pct", 0, 100),
     _text("score_basis", "what the scores rest on", *SCORE_BASES),
     _text("herbicide_product", "herbicide with residue that the grower named"),
+    _text("herbicide_on", "day it was put on, YYYY-MM-DD"),
     _text("inoculant_reason", "why this rate: a code of suitability.inoculation"),
     _text("sow_date", "recommended day to start sowing, MM-DD"),
     _number("soil_cover_pct", "share of the field the soil survey covers", "pct", 0, 100),

@@ -11,18 +11,20 @@ from suitability.contract import names
 from suitability.counted import Counted
 from suitability.crop import Crop
 from suitability.field_quality import field_quality
+from suitability.herbicide import herbicide_stated
 from suitability.inoculation import INOCULANT_CODES, hard_ground_pct, inoculant_code
 from suitability.warm_columns import WARM_COLUMNS
 
-CONDITIONS = (
+CONDITIONS = (  # the first that holds is told with the verdict
+    "herbicide",
     "leave_wet_ground",
     "wet_unplaced",
+    "herbicide_not_known",
     "watch_wet",
     "season_tight",
     "germination_care",
     "inoculation_care",
     "test_soil",
-    "herbicide",
     "soil_cover_low",
     "germination_not_known",
     "waterlogging_not_known",
@@ -75,7 +77,8 @@ def judge(
     that nothing places is named as a share. The worst quality governs (FAO 1976, A framework for
     land evaluation, maximum limitation). Unknown is neither good nor bad: where the ground is not
     known at all (neither germination nor waterlogging) there is no verdict, unless the gap alone
-    is too short; with any quality unknown it is at most "sow with care".
+    is too short; with any quality unknown it is at most "sow with care", and so it is where a
+    herbicide stays in the soil or the grower does not say that none does.
     """
     shares = counted.shares
     columns = ["field_id", "area_ha", "soil_cover_pct", *FREEZE_COLUMNS, *WARM_COLUMNS]
@@ -91,7 +94,7 @@ def judge(
         for column in ("factor", "value", "value_text", "score", "share_pct"):
             table[f"{quality}_{column}"] = governing[column].where(codes[quality] >= 0)
         table[f"{quality}_class"] = _class_text(codes[quality])
-    told = fields.set_index("field_id")[["soil_test_ph", "herbicide_product"]]
+    told = fields.set_index("field_id")[["soil_test_ph", "herbicide_product", "herbicide_date"]]
     table = table.assign(**_weighed(table, codes, too_wet, told, crop))
     could_be_sown = table["sowable_ha"].copy()
     known = table["verdict"] != "not known"
@@ -100,7 +103,10 @@ def judge(
         table["sowable_ha"].mask(table["verdict"] == "leave out", 0.0).where(known)
     )
     hard = hard_ground_pct(counted.parts, findings, crop).reindex(table.index).fillna(0.0)
-    table["herbicide_product"] = told["herbicide_product"]
+    named = herbicide_stated(told["herbicide_product"]) == "named"
+    table["herbicide_product"] = told["herbicide_product"].where(named, None)
+    put_on = pd.to_datetime(told["herbicide_date"]).dt.strftime("%Y-%m-%d")
+    table["herbicide_on"] = put_on.where(named, None)
     table["inoculant_reason"] = inoculant_code(
         fields.set_index("field_id")["legume_last_year"].astype(float),
         hard["ph_pct"],
@@ -133,14 +139,16 @@ def _weighed(
     cares = pd.DataFrame({q: codes[q] >= CLASSES.index(crop.care_from[q]) for q in QUALITIES})
     placed = (table["not_sowable_ha"] > table["area_ha"] * 1e-9) & ~nothing
     unplaced = table["wet_unplaced_pct"] > crop.number("policy.unplaced_wet_pct")
-    residue = _residue(told["herbicide_product"])
-    care = any_unknown | cares.any(axis=1) | placed | unplaced | residue
+    herbicide = herbicide_stated(told["herbicide_product"])
+    care = any_unknown | cares.any(axis=1) | placed | unplaced | (herbicide != "none")
     verdict = np.select(
         [nothing, out, care], ["not known", "leave out", "sow with care"], default="sow"
     )
     klass = _class_text(overall)
     low_cover = table["soil_cover_pct"] < crop.number("policy.least_soil_cover_pct")
     conditions = {
+        "herbicide": (herbicide == "named") & ~out,
+        "herbicide_not_known": (herbicide == "not stated") & ~out & ~nothing,
         "leave_wet_ground": placed & ~out,
         "wet_unplaced": unplaced & ~out,
         "watch_wet": cares["waterlogging"] & ~out,
@@ -148,7 +156,6 @@ def _weighed(
         "germination_care": cares["germination"] & ~out,
         "inoculation_care": cares["inoculation"] & ~out,
         "test_soil": (codes["inoculation"] > 0) & told["soil_test_ph"].isna() & ~out,
-        "herbicide": residue & ~out,
         "soil_cover_low": low_cover & (table["soil_cover_pct"] > 0),
         **{f"{q}_not_known": unknown[q] for q in QUALITIES},
     }
@@ -168,12 +175,6 @@ def _weighed(
         ),
         **words,
     }
-
-
-def _residue(product: "pd.Series[str]") -> "pd.Series[bool]":
-    """Where the grower names a herbicide with residue; "none" is an answer, silence is not one."""
-    said = product.astype(object).where(product.notna(), "none").astype(str).str.strip().str.lower()
-    return ~said.isin(["none", "no", ""])
 
 
 def _class_text(code: "pd.Series[int]") -> "pd.Series[str]":

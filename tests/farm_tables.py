@@ -17,6 +17,7 @@ def fields(*ids, **columns):
     table["area_ha"], table["lat_deg"], table["lon_deg"] = 10.0, 31.0, -84.0
     table["gap_opens"], table["gap_closes"] = "05-15", "09-15"
     table["soil_cover_pct"] = 100.0
+    table["herbicide_product"] = "none"
     table = table.assign(**columns)
     numbers = ["legume_last_year", "soil_test_ph", "irrigated_mm_week"]
     return table.astype(dict.fromkeys(numbers, float))

@@ -83,6 +83,9 @@ file = "frost.csv"
 [gap]
 opens = "05-15"
 closes = "09-30"
+[herbicide]
+product = "atrazine"
+date = 2025-04-01
 [field.7]
 drained = true
 irrigated_mm_week = 25
@@ -105,6 +108,9 @@ next_crop = "rye"
     assert (weather.lat, weather.lon, weather.elevation_m) == (31.0, -84.5, 58.0)
     assert (weather.temperature_unit, weather.precip_unit) == ("tenths_c", "in")
     assert (got.gap.opens, got.gap.closes) == ("05-15", "09-30")
+    assert got.herbicide is not None
+    told = (got.herbicide.product, got.herbicide.date)
+    assert told == ("atrazine", datetime.date(2025, 4, 1))
     assert got.known_of == {
         "7": {
             "drained": True,
@@ -292,6 +298,11 @@ def test_several_weather_files_need_a_place_each_unless_the_file_names_one(farm:
         (
             FIELDS + '[field.7]\nuse = "hay"',
             "line 4, [field.7] use: 'hay' is not one of graze, cut, cover",
+        ),
+        (
+            FIELDS + '[herbicide]\nproduct = "none"\ndate = "spring"',
+            "line 5, [herbicide] date: must be a date, YYYY-MM-DD, such as 2025-03-01, got "
+            "'spring'",
         ),
         (
             FIELDS + '[field.7]\nsoil_test_date = "3/1/2025"',

@@ -114,7 +114,30 @@ def test_one_unknown_quality_allows_care_at_most():
 def test_a_herbicide_with_residue_asks_for_care():
     row = _one(("1", "dry", 10.0), herbicide_product="fomesafen")
     assert (row.verdict, row.conditions) == ("sow with care", "herbicide")
-    assert _one(("1", "dry", 10.0), herbicide_product="None").verdict == "sow"
+    assert (row.herbicide_product, row.herbicide_on) == ("fomesafen", None)
+    dated = _one(
+        ("1", "dry", 10.0), herbicide_product="fomesafen", herbicide_date=pd.Timestamp("2026-04-02")
+    )
+    assert dated.herbicide_on == "2026-04-02"
+
+
+@pytest.mark.parametrize("said", ["none", " None", "no"])
+def test_a_grower_who_says_that_no_herbicide_was_put_on_may_sow(said):
+    row = _one(("1", "dry", 10.0), herbicide_product=said)
+    assert (row.verdict, row.conditions, row.herbicide_product) == ("sow", None, None)
+
+
+@pytest.mark.parametrize("said", [None, "", " ", "unknown", "?"])
+def test_silence_on_herbicide_is_no_answer_and_asks_for_care(said):
+    row = _one(("1", "dry", 10.0), herbicide_product=said)
+    assert (row.verdict, row.conditions) == ("sow with care", "herbicide_not_known")
+    assert (row.suitability_class, row.herbicide_product) == ("S1", None)
+
+
+def test_a_field_left_out_is_not_asked_about_its_herbicide():
+    row = _one(("3", "bog", 10.0), herbicide_product=None)
+    assert row.verdict == "leave out"
+    assert "herbicide" not in (row.conditions or "")
 
 
 def test_the_reason_knows_on_how_much_of_the_field_it_holds():
