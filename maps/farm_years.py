@@ -43,9 +43,17 @@ class FarmYears:
     notes: tuple[Note, ...]
 
 
-def farm_years(farm: FarmFile, read: LayersRead, crop: Crop, progress: Progress) -> FarmYears:
+def farm_years(
+    farm: FarmFile, read: LayersRead, crop: Crop, progress: Progress, *, how_far: bool = True
+) -> FarmYears:
     """Judge all fields of a farm.
 
+    Parameters
+    ----------
+    how_far : look how far the answer moves if we are wrong; costs a third of the simulation.
+
+    Notes
+    -----
     The recommended week is chosen on whole parts. Wet ground is drawn at that week; then the
     ground that is left is counted again and judged.
     """
@@ -98,9 +106,10 @@ def farm_years(farm: FarmFile, read: LayersRead, crop: Crop, progress: Progress)
         judged = judge(fields, counts, findings, crop, year)
     verdicts = judged.verdicts
     if simulation is not None and years is not None:
-        progress("Looking how far the answer moves")
+        if how_far:
+            progress("Looking how far the answer moves")
         week = years.best["sow_date"]
-        years = years_of(simulation, counts.parts, findings, fields, crop, week)
+        years = years_of(simulation, counts.parts, findings, fields, crop, week, how_far=how_far)
         years = replace(years, wet=wet.weeks)
         lat_deg = fields.set_index("field_id")["lat_deg"]
         flowers = flowering_columns(years, lat_deg, farm.seed.type, crop)

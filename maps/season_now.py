@@ -1,14 +1,15 @@
 """How this season stands, field by field: this year's weather, the field log, and past years."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
 from layers.field_log import FILE_NAME, read_log
+from layers.weather.cells import FARTHEST_KM, WeatherCells, weather_cells
 from layers.weather.reader import WeatherSource, read_weather
 from maps.farm_file import FarmFile
 from maps.farm_plan import PlanTable, settings_of
@@ -20,9 +21,9 @@ from suitability.feed_window import WindowRule, window_rule
 from suitability.this_season import (
     SoilNow,
     StandNow,
+    carried,
     soil_mean_c,
     soil_now,
-    spliced,
     stand_now,
     time_left,
 )
@@ -71,17 +72,21 @@ class SeasonNow:
 
 
 def season_now(
-    farm: FarmFile, weather_file: Path, progress: Progress, today: date | None = None
+    farm: FarmFile,
+    weather_files: Sequence[WeatherSource],
+    progress: Progress,
+    today: date | None = None,
 ) -> SeasonNow:
     """Tell how the season stands.
 
     Parameters
     ----------
-    weather_file : daily weather of this year from 1 January on, one station.
+    weather_files : daily weather of this year from 1 January on; each field looks to the nearest
+        station in them, brought to its height.
 
     Raises
     ------
-    InputError : the file has no day of this year, or the farm has no weather of past years.
+    InputError : the files have no day of this year, or the farm has no weather of past years.
     """
     read = read_layers(farm, progress)
     if read.weather.empty:
@@ -89,14 +94,18 @@ def season_now(
             f"{farm.path.name} names no daily weather of past years. Add [[weather]]: without it "
             "there are no odds."
         )
-    this_year = _this_year(weather_file, read, date.today() if today is None else today)
-    last = this_year["date"].max().date()
+    begun = _this_year(weather_files, read, date.today() if today is None else today)
+    last = begun.weather["date"].max().date()
     crop = load_crop(farm.farm.crop)
-    weather = spliced(read.weather, this_year, last)
+    own = read.parts.drop_duplicates("field_id").set_index("field_id")["weather_id"]
+    year = carried(read.weather, read.stations, own, begun.weather, begun.weather_id, last)
+    weather = year.weather
     # No plan is made: what is not sown yet is asked about by the odds of its weeks.
     unplanned = farm.model_copy(update={"plan": None})
     unplanned._path = farm.path
-    years = farm_years(unplanned, replace(read, weather=weather), crop, progress).years
+    parts = read.parts.assign(weather_id=read.parts["field_id"].map(year.weather_id))
+    now = replace(read, weather=weather, stations=year.stations, parts=parts)
+    years = farm_years(unplanned, now, crop, progress, how_far=False).years
     log = _log_of_year(farm, last)
     asked = settings_of(farm.plan or PlanTable(), farm.seed)
     rule = window_rule(crop, asked.opens_d, asked.opens_height_m, asked.closes_d)
@@ -104,19 +113,22 @@ def season_now(
     ids = [str(i) for i in fields["field_id"]]
     weeks = pd.DataFrame(columns=["field_id", "sow_date", "works_years_in_ten"])
     left = time_left(weeks if years is None else years.weeks, ids, last, crop)
+    soils: dict[tuple[str, float], SoilNow] = {}
     told = []
     for field_id in ids:
         mine = log[log["field_id"] == field_id]
-        cell = _cell(read, field_id)
+        cell = _text(year.weather_id[field_id])
         reading, estimate_c, soil = _reading(mine, last, crop), float("nan"), None
         if cell is not None:
             if reading is not None:
                 window_d = warm_rule(crop).window_d
-                estimate_c = soil_mean_c(weather, read.stations, cell, reading.day, window_d)
+                estimate_c = soil_mean_c(weather, year.stations, cell, reading.day, window_d)
             offset_c = 0.0
             if reading is not None and not math.isnan(estimate_c):
                 offset_c = reading.value - estimate_c
-            soil = soil_now(weather, read.stations, cell, last, crop, offset_c)
+            if (cell, offset_c) not in soils:
+                soils[cell, offset_c] = soil_now(weather, year.stations, cell, last, crop, offset_c)
+            soil = soils[cell, offset_c]
         sown = _last_day(mine, "sown")
         stand_d = 0 if sown is None else (last - sown).days
         stand = None
@@ -142,28 +154,32 @@ def season_now(
     return SeasonNow(last, rule, crop, tuple(told))
 
 
-def _this_year(path: Path, read: LayersRead, today: date) -> pd.DataFrame:
+def _this_year(sources: Sequence[WeatherSource], read: LayersRead, today: date) -> WeatherCells:
+    """Cells of this year's weather, with its days only."""
     middle = (float(read.fields["lat_deg"].mean()), float(read.fields["lon_deg"].mean()))
-    found = read_weather([WeatherSource(path)], middle, today).weather
-    if found["weather_id"].nunique() > 1:
-        raise InputError(f"{path} holds several stations. Give the file of one.")
-    own = found[found["date"].dt.year == today.year].dropna(subset=["tmax_c", "tmin_c"])
-    if not len(own):
+    found = read_weather(sources, middle, today)
+    days = found.weather
+    days = days[days["date"].dt.year == today.year].dropna(subset=["tmax_c", "tmin_c"])
+    named = " and ".join(str(source.path) for source in sources)
+    if not len(days):
         raise InputError(
-            f"{path} has no day of {today.year} with a high and a low. Give this year's daily "
+            f"{named} has no day of {today.year} with a high and a low. Give this year's daily "
             "weather, from 1 January on."
         )
-    return own
+    height_m = read.relief.set_index("field_id")["elevation_m"]
+    cells = weather_cells(read.fields, found.stations, days, height_m)
+    if cells.weather.empty:
+        raise InputError(
+            f"{named} has no station within {FARTHEST_KM:.0f} km of any field with highs, lows and "
+            "rain. Give this year's weather of a nearer one."
+        )
+    return cells
 
 
 def _log_of_year(farm: FarmFile, last: date) -> pd.DataFrame:
     log = read_log(farm.path.parent / FILE_NAME)
-    return log[[day.year == last.year and day <= last for day in log["day"]]]
-
-
-def _cell(read: LayersRead, field_id: str) -> str | None:
-    cells = read.parts.loc[read.parts["field_id"] == field_id, "weather_id"].dropna()
-    return None if cells.empty else str(cells.iloc[0])
+    kept = [day.year == last.year and day <= last for day in log["day"]]
+    return log[pd.Series(kept, index=log.index, dtype=bool)]
 
 
 def _last_day(mine: pd.DataFrame, what: str) -> date | None:

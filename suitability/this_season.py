@@ -55,8 +55,8 @@ def spliced(past: pd.DataFrame, this_year: pd.DataFrame, last: date) -> pd.DataF
 
     Parameters
     ----------
-    past : WEATHER of the record, several cells. this_year : date and the numbers of WEATHER, of one
-        station; used for all cells. last : last day of this year that counts.
+    past : WEATHER of the record of one cell. this_year : date and the numbers of WEATHER, of the
+        same place. last : last day of this year that counts.
 
     Returns
     -------
@@ -76,6 +76,51 @@ def spliced(past: pd.DataFrame, this_year: pd.DataFrame, last: date) -> pd.DataF
     return table
 
 
+@dataclass(frozen=True)
+class Carried:
+    """Weather of this year carried on by every past year.
+
+    ``weather`` and ``stations`` are tables of the contract; ``weather_id``, by field_id, is the
+    cell of each field in them, None where its past or this year is not known.
+    """
+
+    weather: pd.DataFrame
+    stations: pd.DataFrame
+    weather_id: "pd.Series[str]"
+
+
+def carried(
+    past: pd.DataFrame,
+    stations: pd.DataFrame,
+    past_id: "pd.Series[str]",
+    this_year: pd.DataFrame,
+    this_id: "pd.Series[str]",
+    last: date,
+) -> Carried:
+    """Carry this year on, for each pair of cells that a field looks to.
+
+    Parameters
+    ----------
+    past, stations : WEATHER and STATIONS of the record. this_year : WEATHER of this year.
+    past_id, this_id : cell of each field in the two, by field_id. last : as in ``spliced``.
+    """
+    pairs = pd.DataFrame({"past": past_id, "this": this_id.reindex(past_id.index)})
+    both = pairs.notna().all(axis=1)
+    named = pairs["past"].astype(object) + " | " + pairs["this"].astype(object)
+    pairs["cell"] = named.astype(object).where(both, None)
+    days, places = [past.iloc[:0]], [stations.iloc[:0]]
+    for cell, own in pairs[both].drop_duplicates("cell").set_index("cell").iterrows():
+        begun = this_year[this_year["weather_id"] == own["this"]]
+        record = spliced(past[past["weather_id"] == own["past"]], begun, last)
+        days.append(record.assign(weather_id=cell))
+        places.append(stations[stations["weather_id"] == own["past"]].assign(weather_id=cell))
+    return Carried(
+        pd.concat(days[1:] or days, ignore_index=True),
+        pd.concat(places[1:] or places, ignore_index=True),
+        pairs["cell"].rename("weather_id"),
+    )
+
+
 def soil_now(
     weather: pd.DataFrame,
     stations: pd.DataFrame,
@@ -84,10 +129,11 @@ def soil_now(
     crop: Crop,
     offset_c: float = 0.0,
 ) -> SoilNow:
-    """Soil warmth of one cell; see ``spliced`` for the weather it takes.
+    """Soil warmth of one cell.
 
     Parameters
     ----------
+    weather, stations : of ``carried``.
     offset_c : what a thermometer in the field read above the estimate of its day [degC].
     """
     rule = warm_rule(crop)

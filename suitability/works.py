@@ -43,7 +43,7 @@ def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
     Years in ten that work set the class: at least ``odds.good_years_in_ten`` S1, ``fair`` S2,
     ``poor`` S3, fewer N. Inoculation may make it worse, as far as it may by survey rule. Fields
     left out because most of them is too wet, and fields without odds, stay as they are. The verdict
-    flips where the odds at ``years.low`` or ``years.high`` lead to another one.
+    flips where the odds at ``years.low`` or ``years.high``, if looked for, lead to another one.
     """
     verdicts, best = judged.verdicts, years.best
     table = verdicts.set_index("field_id")
@@ -93,7 +93,9 @@ def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
     here["conditions"] = _conditions(here["conditions"], codes, crop)
     here["verdict"] = _verdict(works, here["conditions"])
     others = [
-        _verdict(_works_code(here[name], crop), here["conditions"])
+        _verdict(
+            _works_code(here[name].fillna(here["works_years_in_ten"]), crop), here["conditions"]
+        )
         for name in ("works_low_years_in_ten", "works_high_years_in_ten")
     ]
     here["verdict_flips"] = [

@@ -10,23 +10,39 @@ import click
 @click.argument("config", type=click.Path(path_type=Path))
 @click.option(
     "--weather",
-    "weather_file",
+    "weather_files",
     required=True,
+    multiple=True,
     metavar="FILE",
     type=click.Path(path_type=Path),
-    help="This year's daily weather, from 1 January on.",
+    help="This year's daily weather, from 1 January on; give it once for each file.",
+)
+@click.option(
+    "--temperature-unit",
+    type=click.Choice(["c", "f", "tenths_c"]),
+    help="Where the file does not say.",
+)
+@click.option(
+    "--precip-unit", type=click.Choice(["mm", "in", "tenths_mm"]), help="Where it does not say."
 )
 @click.option(
     "--units",
     type=click.Choice(["us", "metric"]),
     help="Units to read in; the farm file's own if not given.",
 )
-def now(config: Path, weather_file: Path, units: Literal["us", "metric"] | None) -> None:
+def now(
+    config: Path,
+    weather_files: tuple[Path, ...],
+    temperature_unit: str | None,
+    precip_unit: str | None,
+    units: Literal["us", "metric"] | None,
+) -> None:
     """Tell whether the soil of CONFIG's fields is warm, and whether there is still time to sow.
 
-    This year so far is carried on by every past year. What the field log says (sown, soil
-    temperature, stand, height) takes the place of estimates.
+    This year so far is carried on by every past year; each field looks to the nearest station. What
+    the field log says (sown, soil temperature, stand, height) takes the place of estimates.
     """
+    from layers.weather.reader import WeatherSource
     from maps.cli import harmless
     from maps.farm_file import farm_file_for
     from maps.legend import Legend
@@ -38,6 +54,10 @@ def now(config: Path, weather_file: Path, units: Literal["us", "metric"] | None)
     if units is not None:
         farm = farm.with_units(units)
     words = load_words(farm.farm.language)
-    season = season_now(farm, weather_file, lambda step: click.echo(step, err=True))
+    sources = [
+        WeatherSource(file, temperature_unit=temperature_unit, precip_unit=precip_unit)
+        for file in weather_files
+    ]
+    season = season_now(farm, sources, lambda step: click.echo(step, err=True))
     for line in season_lines(season, words, Legend(farm.farm.units, words.language)):
         click.echo(harmless(line))

@@ -9,7 +9,7 @@ import pytest
 
 from suitability.crop import load_crop
 from suitability.feed_window import WindowRule
-from suitability.this_season import soil_mean_c, soil_now, spliced, stand_now, time_left
+from suitability.this_season import carried, soil_mean_c, soil_now, spliced, stand_now, time_left
 
 CROP = load_crop("sunn_hemp")
 STATIONS = pd.DataFrame({"weather_id": ["w"], "lat_deg": [31.0], "lon_deg": [-84.0]})
@@ -50,6 +50,31 @@ def test_every_year_begins_as_this_one():
     assert table.loc["2010-02-03", "tmax_c"] == 15, "a hole of this year stays the past year's"
     assert table.loc["2012-02-29", "tmax_c"] == 15, "2026 has no 29 February"
     assert past.set_index("date").loc["2010-05-10", "tmax_c"] == 15, "nothing is changed in place"
+
+
+def test_each_pair_of_past_and_present_cells_is_carried_on_for_itself():
+    past = pd.concat(
+        [
+            _weather((2010, 2011), lambda doy: 10.0),
+            _weather((2010,), lambda doy: 12.0).assign(weather_id="v"),
+        ]
+    )
+    places = pd.concat([STATIONS, STATIONS.assign(weather_id="v")])
+    this = pd.concat(
+        [
+            _weather((2026,), lambda doy: 15.0, last="01-31").assign(weather_id="cool"),
+            _weather((2026,), lambda doy: 20.0, last="01-31").assign(weather_id="mild"),
+        ]
+    )
+    of_past = pd.Series({"1": "w", "2": "w", "3": "v", "4": "w", "5": None}, dtype=object)
+    of_this = pd.Series({"1": "cool", "2": "mild", "3": "mild", "4": "cool", "5": "cool"})
+    year = carried(past, places, of_past, this, of_this, date(2026, 1, 31))
+    cell = year.weather_id
+    assert cell["1"] == cell["4"] and cell.nunique() == 3 and cell["5"] is None
+    high = year.weather.set_index(["weather_id", "date"])["tmax_c"]
+    told = [[high[cell[i], pd.Timestamp(d)] for d in ("2010-01-31", "2010-02-01")] for i in "123"]
+    assert told == [[20, 15], [25, 15], [25, 17]]
+    assert sorted(year.stations["weather_id"]) == sorted(cell.dropna().unique())
 
 
 def test_a_warm_spring_brings_the_day_forward():
