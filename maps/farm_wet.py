@@ -1,6 +1,6 @@
 """The wet ground of a farm: odds laid on the ground and drawn, with the grower's marks on top."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import geopandas as gpd
 import numpy as np
@@ -27,6 +27,8 @@ from suitability.notes import Note
 from suitability.wet_odds import part_odds, pond_odds
 from suitability.wet_weeks import WetWeeks
 from suitability.years import FarmSimulation
+
+_LETTERS = r"(?<=\d)[a-z]+$"
 
 
 @dataclass(frozen=True)
@@ -104,6 +106,7 @@ def farm_wet(
         spared = never_wet(wet, read.marks)
         wet, said = apply_marks(wet, read.marks, read.fields)
         notes = (*notes, *said)
+        by_week = by_week and replace(by_week, spots=_of_pieces(by_week.spots, wet["wet_id"]))
     if not terrain.cells and read.marks is None:
         return FarmWet(wet, None, None, notes)
     share, spared_share = (
@@ -223,6 +226,14 @@ def _by_week(
         _cleaning(farm),
         marked,
     )
+
+
+def _of_pieces(spots: pd.DataFrame, wet_id: "pd.Series[str]") -> pd.DataFrame:
+    """Odds of spots for the pieces that marks part them into, whose ids have a letter more."""
+    of_spot = wet_id.str.replace(_LETTERS, "", regex=True)
+    pieces = pd.DataFrame({"piece": wet_id, "wet_id": of_spot})
+    found = spots.merge(pieces, on="wet_id").assign(wet_id=lambda table: table["piece"])
+    return found[spots.columns].sort_values(["field_id", "wet_id", "sow_date"], ignore_index=True)
 
 
 def _pond_odds(

@@ -12,6 +12,7 @@ from maps.farm_values import nearest
 from maps.words import load_words
 from suitability.errors import InputError
 from suitability.notes import Note
+from suitability.wet_weeks import WetWeeks
 from suitability.years import Years
 
 _Table = TypeVar("_Table", bound=pd.DataFrame)
@@ -47,12 +48,13 @@ def of_owner(assessment: Assessment, owner: str) -> Assessment:
     ].reset_index(drop=True)
     weather_ids = set(parts["weather_id"].dropna())
     days = assessment.calendar
+    ids = _new_ids(assessment.wet_ground, mine)
     return replace(
         assessment,
         farm=replace(assessment.farm, for_owner=str(own["owner"].iloc[0]).strip()),
         fields=_with_use(own, assessment),
         soil_parts=_of(assessment.soil_parts, mine),
-        wet_ground=_wet_ground(_of(assessment.wet_ground, mine)),
+        wet_ground=_renumbered(_of(assessment.wet_ground, mine), ids),
         level_water=None if assessment.level_water is None else _of(assessment.level_water, mine),
         parts=parts,
         components=components,
@@ -63,7 +65,7 @@ def of_owner(assessment: Assessment, owner: str) -> Assessment:
         frost=_of(assessment.frost, mine),
         findings=_of(assessment.findings, mine),
         verdicts=_of(assessment.verdicts, mine),
-        years=None if assessment.years is None else _years(assessment.years, mine),
+        years=None if assessment.years is None else _years(assessment.years, mine, ids),
         plan=None,
         calendar=None if days is None else _of(days, mine),
         notes=_notes(assessment, mine),
@@ -120,13 +122,18 @@ def _with_use(own: _Table, assessment: Assessment) -> _Table:
     return used_for
 
 
-def _wet_ground(wet: _Table) -> _Table:
+def _new_ids(wet: pd.DataFrame, mine: set[str]) -> dict[str, str]:
     """Numbered anew, so that no number tells how much wet ground others have."""
-    numbered: _Table = wet.assign(wet_id=[f"wet-{n}" for n in range(1, len(wet) + 1)])
+    own = wet.loc[wet["field_id"].isin(mine), "wet_id"]
+    return {old: f"wet-{n}" for n, old in enumerate(own, start=1)}
+
+
+def _renumbered(wet: _Table, ids: dict[str, str]) -> _Table:
+    numbered: _Table = wet.assign(wet_id=wet["wet_id"].map(ids))
     return numbered
 
 
-def _years(years: Years, mine: set[str]) -> Years:
+def _years(years: Years, mine: set[str], ids: dict[str, str]) -> Years:
     def of_index(table: Any) -> Any:
         return table[table.index.isin(mine)]
 
@@ -139,7 +146,13 @@ def _years(years: Years, mine: set[str]) -> Years:
         ground=replace(years.ground, parts=_of(years.ground.parts, mine)),
         parts=_of(years.parts, mine),
         notes=(),
+        wet=None if years.wet is None else _wet_weeks(years.wet, mine, ids),
     )
+
+
+def _wet_weeks(wet: WetWeeks, mine: set[str], ids: dict[str, str]) -> WetWeeks:
+    spots = _renumbered(_of(wet.spots, mine), ids)
+    return replace(wet, spots=spots, fields=_of(wet.fields, mine))
 
 
 def _notes(assessment: Assessment, mine: set[str]) -> tuple[Note, ...]:

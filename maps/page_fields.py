@@ -105,8 +105,13 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
     return told
 
 
-def told_wet(assessment: Assessment, words: Words, legend: Legend) -> list[dict[str, Any]]:
-    """Every wet ground: the index of its field among the verdicts, and what is known of it."""
+def told_wet(
+    assessment: Assessment, words: Words, legend: Legend, spots: dict[str, str]
+) -> list[dict[str, Any]]:
+    """Every wet ground: the index of its field among the verdicts, and what is known of it.
+
+    ``spots`` has the odds of every week by wet_id, which the page's script tells.
+    """
     numbers = field_numbers(assessment)
     teller = Teller(words, legend)
     told = []
@@ -114,12 +119,14 @@ def told_wet(assessment: Assessment, words: Words, legend: Legend) -> list[dict[
         number = numbers[row.field_id]
         cause = words(f"map.cause.{row.cause.replace(' ', '_')}")
         facts = [[words("map.area"), legend.area(row.area_ha)]]
+        odds = spots.get(row.wet_id)
         if _known(row.years_in_ten):
             years = words("map.weeks_value", n=teller.spoken_years(row.years_in_ten))
         else:
             marked = row.cause == MARK_CAUSE
             years = words("map.too_wet_marked" if marked else "map.too_wet_unknown")
-        facts.append([words("map.too_wet"), years])
+        if odds is None:
+            facts.append([words("map.too_wet"), years])
         if shown(row.compname):
             facts.append([words("map.wet_soil"), shown(row.compname)])
         told.append(
@@ -132,6 +139,7 @@ def told_wet(assessment: Assessment, words: Words, legend: Legend) -> list[dict[
                     words("map.wet_ground_item", area=legend.area(row.area_ha), cause=cause)
                 ),
                 "facts": facts,
+                **({} if odds is None else {"odds": odds}),
             }
         )
     return told

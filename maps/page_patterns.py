@@ -14,26 +14,32 @@ FILLS: dict[str, Swatch] = {
     **colours.YEARS,
 }
 
+# Lines on wet ground, falling to the right: spacing and thickness; rising ones too; dots instead.
+# The more years it is too wet, the darker: maps/wet_by_week.py names the steps.
+_WET = {
+    "wet0": (14, 1, False, False),
+    "wet": (6, 2, False, False),
+    "wet2": (6, 2.9, True, False),
+    "wetu": (7, 2.4, False, True),
+}
+
 
 def patterns_svg() -> str:
-    """An SVG without size that defines ``#fill-<name>`` for each fill and ``#fill-wet``."""
+    """An SVG without size that defines ``#fill-<name>`` for each fill, those of wet ground too."""
     found = [_pattern(name, swatch) for name, swatch in FILLS.items()]
-    wet = (
-        '<pattern id="fill-wet" width="6" height="6" patternUnits="userSpaceOnUse"'
-        f' patternTransform="rotate(45)"><rect width="6" height="6" fill="{colours.WATER_PAPER}"/>'
-        f'<rect width="6" height="1.6" fill="{colours.WATER}"/></pattern>'
-    )
+    found += [_wet(name, *lines) for name, lines in _WET.items()]
     return (
         '<svg class="patterns" width="0" height="0" aria-hidden="true"><defs>'
-        f"{''.join(found)}{wet}</defs></svg>"
+        f"{''.join(found)}</defs></svg>"
     )
 
 
 def swatch_svg(name: str) -> str:
-    """A small square for the key, filled as the map is; also ``wet``, ``water`` and ``soil``."""
+    """A small square for the key, filled as the map is; also wet ground, ``water``, ``soil``."""
     fill, edge, dash = f"url(#fill-{name})", colours.INK, ""
-    if name == "wet":
+    if name in _WET:
         edge = colours.WATER
+        dash = ' stroke-dasharray="4 4"' if name == "wet0" else ""
     elif name == "water":
         fill = edge = colours.WATER
     elif name == "soil":
@@ -60,4 +66,18 @@ def _pattern(name: str, swatch: Swatch) -> str:
     return (
         f'<pattern id="fill-{name}" width="{size}" height="{size}" patternUnits="userSpaceOnUse"'
         f'{turn}><rect width="{size}" height="{size}" fill="{swatch.fill}"/>{mark}</pattern>'
+    )
+
+
+def _wet(name: str, size: int, line: float, crossed: bool, dotted: bool) -> str:
+    box = f'width="{size}" height='
+    mark = f'<rect {box}"{line}" fill="{colours.WATER}"/>'
+    if crossed:
+        mark += f'<rect width="{line}" height="{size}" fill="{colours.WATER}"/>'
+    if dotted:
+        mark = f'<circle cx="3" cy="3" r="{line / 2}" fill="{colours.WATER}"/>'
+    return (
+        f'<pattern id="fill-{name}" {box}"{size}" patternUnits="userSpaceOnUse"'
+        f' patternTransform="rotate(45)"><rect {box}"{size}" fill="{colours.WATER_PAPER}"/>'
+        f"{mark}</pattern>"
     )

@@ -15,9 +15,11 @@ import pandas as pd
 from maps.assessment import Assessment
 from maps.legend import Legend
 from maps.sentences import Teller, years_text
+from maps.wet_by_week import wet_fill, wet_of, wet_steps
 from suitability.crop import LEVELS
 from suitability.farm_weeks import farm_weeks, farm_years_in_ten
 from suitability.sowing_weeks import week_grid
+from suitability.wet_weeks import WetWeeks
 
 _DIGITS = "0123456789abcdefghijklmnopqrstuvwxyz"
 _MISSING = "--"
@@ -27,11 +29,17 @@ _REACH = tuple(f"reach_{age}d_years_in_ten" for age in (45, 60, 90))
 
 @dataclass(frozen=True)
 class PageWeeks:
-    """``farm`` is what the whole farm has, ``fields`` (by field_id) what each field has."""
+    """``farm`` is what the whole farm has, ``fields`` (by field_id) what each field has.
+
+    ``spots`` (by wet_id) are years in ten of wet ground, a number a week; ``wet_fills`` the
+    patterns that they ever take.
+    """
 
     days: tuple[str, ...]
     farm: dict[str, Any]
     fields: dict[str, dict[str, Any]]
+    spots: dict[str, str]
+    wet_fills: tuple[str, ...]
 
 
 def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
@@ -47,11 +55,18 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
     weeks = weeks[weeks["sow_date"].isin(days)]
     legend, verdicts = teller.legend, assessment.verdicts.set_index("field_id")
     tails: dict[str, int] = {}
+    areas: dict[str, int] = {}
     fields = {
         str(field_id): _field(rows, days, tails, verdicts.loc[field_id], teller)
         for field_id, rows in weeks.groupby("field_id", sort=False)
         if field_id in verdicts.index
     }
+    wet = wet_of(assessment)
+    spots = {} if wet is None else _spots(wet, days)
+    if wet is not None:
+        for field_id, sizes in _wet_sizes(wet, days, legend).items():
+            if field_id in fields:
+                fields[field_id]["wet"] = _coded(areas.setdefault(a, len(areas)) for a in sizes)
     together = farm_weeks(weeks, verdicts["sowable_ha"]).set_index("sow_date")
     average = farm_years_in_ten(verdicts)
     recommended = verdicts.loc[verdicts["sowable_ha"] > 0, "sow_date"]
@@ -72,11 +87,42 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
         "best": sorted({column[day] for day in recommended.dropna() if day in column}),
         "average": years_text(average) if not math.isnan(average) else "",
         "fails": list(tails),
+        "areas": list(areas),
+        "wet": [] if wet is None else [round(10 * step) for step in wet_steps(wet)],
         "steps": [round(10 * step) for step in step_limits(assessment)],
         "unit": legend.dry_matter_unit,
         "later": _later(assessment.years.weeks, days, teller),
     }
-    return PageWeeks(days, farm, fields)
+    return PageWeeks(days, farm, fields, spots, _wet_fills(assessment, wet, days, spots))
+
+
+def _spots(wet: WetWeeks, days: tuple[str, ...]) -> dict[str, str]:
+    """Odds of every spot that has some in these weeks."""
+    table = wet.spots.pivot(index="wet_id", columns="sow_date", values="years_in_ten")
+    known = table.reindex(columns=list(days)).dropna(how="all")
+    return {str(wet_id): _series(row, 10) for wet_id, row in known.iterrows()}
+
+
+def _wet_sizes(wet: WetWeeks, days: tuple[str, ...], legend: Legend) -> dict[str, list[str]]:
+    """What is too wet of each field that ever has some, week by week; empty where not known."""
+    table = wet.fields.pivot(index="field_id", columns="sow_date", values="wet_ha")
+    table = table.reindex(columns=list(days))
+    some = table[(table > 0).any(axis=1)]
+    return {str(key): [legend.area(size) for size in row] for key, row in some.iterrows()}
+
+
+def _wet_fills(
+    assessment: Assessment, wet: WetWeeks | None, days: tuple[str, ...], spots: dict[str, str]
+) -> tuple[str, ...]:
+    """Patterns that wet ground takes in the shown weeks, the wettest first."""
+    if wet is None:
+        return ()
+    shown = wet.spots[wet.spots["wet_id"].isin(spots) & wet.spots["sow_date"].isin(days)]
+    found = {wet_fill(years, wet) for years in shown["years_in_ten"]}
+    # A spot has no odds in weeks in which its field is not free.
+    if len(shown) < len(days) * assessment.wet_ground["wet_id"].nunique():
+        found.add("wetu")
+    return tuple(fill for fill in ("wet2", "wet", "wet0", "wetu") if fill in found)
 
 
 def shown_weeks(weeks: pd.DataFrame) -> tuple[str, ...]:

@@ -15,6 +15,7 @@ from maps.report_table import Table
 from maps.report_weeks import weeks_table
 from maps.sentences import Teller
 from maps.shown_names import shown
+from maps.wet_by_week import wet_weeks_told
 from maps.words import Words
 from maps.years_drawing import years_svg
 from suitability.columns import CLASSES, KNOWLEDGE, UNSURVEYED
@@ -79,7 +80,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         years=years_svg(assessment, field_id, words, teller.legend),
         years_hint=words("report.years_hint", day=teller.legend.day(row.sow_date)),
         calendar=calendar_svg(row, who, words, teller.legend),
-        season=_season(teller, row),
+        season=[*_season(teller, row), *wet_weeks_told(assessment, teller, field_id)],
         weeks=weeks_table(assessment, teller, field_id),
         weeks_hint=words("report.weeks_hint", unit=teller.legend.dry_matter_unit),
         drawing=field_svg(assessment, field_id, words, teller.legend, width_px=430),

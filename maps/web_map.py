@@ -31,6 +31,7 @@ from maps.reader import crop_name, legend_of, words_of
 from maps.sentences import Teller, years_text
 from maps.shown_names import shown
 from maps.weeks_drawing import weeks_svg
+from maps.wet_by_week import WET_FILLS, wet_of, wet_steps
 from maps.words import Words
 from suitability.columns import QUALITIES
 from suitability.crop import LEVELS
@@ -42,7 +43,7 @@ _SCRIPT_WORDS = (
     "close mind ratings facts soils wet_here noted shown_all shown_some "
     "zoom_in zoom_out whole_farm map_label weeks_heading weeks_value weeks_average weeks_farm "
     "weeks_field weeks_field_best weeks_fails weeks_closed weeks_none grows_60 grows_value reach "
-    "waiting waiting_week waiting_works waiting_60 waiting_end doubts"
+    "waiting waiting_week waiting_works waiting_60 waiting_end doubts weeks_wet wet_week"
 )
 _YEARS_WORDS = ("none", "one", "many")
 
@@ -75,6 +76,7 @@ def map_page(assessment: Assessment, words: Words) -> str:
         weeks=weeks and weeks.farm,
         weeks_drawing=Markup(weeks_svg(assessment, words, legend) if weeks else ""),
         week_key=_week_key(assessment, words),
+        wet_key=_wet_key(assessment, weeks, words),
         language=words.language,
         farm=shown(assessment.farm.name),
         crop=name[:1].lower() + name[1:],
@@ -163,6 +165,17 @@ def _week_key(assessment: Assessment, words: Words) -> list[dict[str, str]]:
     ]
 
 
+def _wet_key(assessment: Assessment, weeks: PageWeeks | None, words: Words) -> list[dict[str, str]]:
+    wet = wet_of(assessment)
+    if weeks is None or wet is None:
+        return []
+    low, high = map(years_text, wet_steps(wet))
+    return [
+        {"fill": fill, "word": words(f"map.key_wet_{WET_FILLS[fill]}", low=low, high=high)}
+        for fill in weeks.wet_fills
+    ]
+
+
 def _count(told: list[Told], way: int, fill: str, words: Words, legend: Legend) -> str:
     areas = [field.area_ha for field in told if field.fills[way] == fill]
     name = "map.key_count_one" if len(areas) == 1 else "map.key_count"
@@ -188,7 +201,7 @@ def _script_data(
     fields = assessment.fields.set_index("field_id").geometry
     ground = fields.loc[[field.field_id for field in told]]
     finest = tolerance_m(assessment.fields.geometry)
-    wet = told_wet(assessment, words, legend)
+    wet = told_wet(assessment, words, legend, weeks.spots if weeks else {})
     wet_of: dict[int, list[int]] = {}
     for index, spot in enumerate(wet):
         wet_of.setdefault(spot["field"], []).append(index)

@@ -8,12 +8,15 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from maps.assessment import Assessment
 from maps.exports import plain_cell
+from maps.legend import ACRES_PER_HA
 from suitability.field_years import FieldYears
 from suitability.outcomes import END_CAUSES, UNKNOWN, WHY_NOT, WORKS
 from suitability.week_odds import NO_STAND
+from suitability.wet_weeks import WetWeeks
 
 WEEKS_COLUMNS = (
     "field_id",
@@ -25,6 +28,7 @@ WEEKS_COLUMNS = (
     "dry_matter_60d_kg_ha_p10",
     "dry_matter_60d_kg_ha_p50",
     "dry_matter_60d_kg_ha_p90",
+    "wet_acres",
 )
 YEARS_COLUMNS = (
     "field_id",
@@ -64,13 +68,25 @@ class FieldYear:
 
 
 def write_weeks_csv(assessment: Assessment, path: Path) -> None:
-    """Write one row a field and sowing week with odds (WEEKS_COLUMNS); kg/ha whatever the units."""
+    """Write one row a field and sowing week with odds (WEEKS_COLUMNS); kg/ha whatever the units.
+
+    ``wet_acres`` is all ground of the field that is too wet if sown then, empty where not known.
+    """
     years = assessment.years
     table = pd.DataFrame(columns=list(WEEKS_COLUMNS)) if years is None else years.weeks
-    rounded = table[list(WEEKS_COLUMNS)].round(
-        {name: 0 if name.startswith("dry") else 2 for name in WEEKS_COLUMNS[2:]}
-    )
+    if years is not None:
+        table = table.assign(wet_acres=ACRES_PER_HA * _wet_ha(years.wet, table))
+    places = {name: 0 if name.startswith("dry") else 2 for name in WEEKS_COLUMNS[2:]}
+    rounded = table[list(WEEKS_COLUMNS)].round(places)
     _write(path, WEEKS_COLUMNS, rounded.itertuples(index=False, name=None))
+
+
+def _wet_ha(wet: WetWeeks | None, weeks: pd.DataFrame) -> NDArray[np.float64]:
+    if wet is None:
+        return np.full(len(weeks), np.nan)
+    keys = ["field_id", "sow_date"]
+    found = weeks[keys].merge(wet.fields, on=keys, how="left", validate="1:1")
+    return np.asarray(found["wet_ha"], dtype=float)
 
 
 def write_years_csv(assessment: Assessment, path: Path) -> None:

@@ -5,7 +5,7 @@ function startFarmPage(map) {
   const words = data.words, detail = document.getElementById("detail");
   const frame = map.getContainer();
   const weeks = data.weeks ? readWeeks(data) : null;
-  let opener = null, field = -1;
+  let opener = null, field = -1, spot = -1;
 
   function show(parts) {
     detail.replaceChildren(...parts);
@@ -30,13 +30,14 @@ function startFarmPage(map) {
   function pickWet(index) {
     opener = document.getElementById("row-" + (data.wet[index].field + 1)).querySelector(".pick");
     ground.markWet(index);
-    choose(data.wet[index].field);
-    show(wetDetail(data, index, close, pickField));
+    choose(data.wet[index].field, index);
+    show(wetDetail(data, weeks, index, close, pickField));
   }
-  function choose(index) {
+  function choose(index, wet = -1) {
     field = index;
+    spot = wet;
     table.mark(index);
-    if (weeks) showStrip(index);
+    if (weeks) showStrip(index, wet);
   }
   function close() {
     if (detail.hidden) return;
@@ -70,7 +71,7 @@ function startFarmPage(map) {
     ground.colour(function (index) {
       if (way === "weeks") return weeks.step(weeks.works(index, weeks.weekOf(index)));
       return data.fields[index].fills[Number(way)];
-    });
+    }, weeks ? weeks.wetFill : function () { return "wet"; });
     document.querySelectorAll(".key ul[id]").forEach(function (key) {
       key.hidden = key.id !== "key-" + way;
     });
@@ -86,6 +87,10 @@ function startFarmPage(map) {
     table.tellWeeks(weeks);
     const part = document.getElementById("detail-weeks");
     if (part) part.replaceChildren(weeksDetail(weeks, field));
+    if (spot >= 0 && data.wet[spot].odds) {
+      document.getElementById("wet-week").textContent = weeks.tellWet(spot);
+      detail.querySelector(".answer .swatch").replaceWith(swatch(weeks.wetFill(spot), data.colours));
+    }
   }
   const showStrip = weeks ? bringStripToLife(weeks, data, weekChanged) : null;
   const soils = document.getElementById("show-soils");

@@ -14,7 +14,7 @@ function swatch(fill, colours) {
   const space = "http://www.w3.org/2000/svg";
   const svg = document.createElementNS(space, "svg");
   const box = document.createElementNS(space, "rect");
-  const sets = { x: 1, y: 1, width: 32, height: 22, stroke: fill === "wet" ? colours.water : colours.ink,
+  const sets = { x: 1, y: 1, width: 32, height: 22, stroke: fill.startsWith("wet") ? colours.water : colours.ink,
                  "stroke-width": 1.6, fill: "url(#fill-" + fill + ")" };
   if (fill === "unknown") sets["stroke-dasharray"] = "5 3";
   Object.keys(sets).forEach(function (name) { box.setAttribute(name, sets[name]); });
@@ -114,15 +114,18 @@ function fieldDetail(data, weeks, index, close, pickWet) {
   return parts;
 }
 
-function wetDetail(data, index, close, pickField) {
+function wetDetail(data, weeks, index, close, pickField) {
   const spot = data.wet[index], field = data.fields[spot.field];
   const answer = make("p", null, "answer");
-  answer.append(swatch("wet", data.colours), make("b", spot.why));
+  answer.append(swatch(weeks ? weeks.wetFill(index) : "wet", data.colours), make("b", spot.why));
   const back = make("button", spot.back, "back");
   back.type = "button";
   back.addEventListener("click", function () { pickField(spot.field); });
+  const odds = make("p", spot.odds && weeks.tellWet(index), "why");
+  odds.id = "wet-week";
+  odds.hidden = !spot.odds;
   return [
     detailHead(data.words, spot.title, field.name, close),
-    answer, factList(spot.facts), make("p", data.wetland, "fact"), back
+    answer, odds, factList(spot.facts), make("p", data.wetland, "fact"), back
   ];
 }

@@ -29,7 +29,7 @@ function layGround(map, data, pickField, pickWet) {
   });
   const wet = data.wet.map(function (spot, index) {
     const layer = L.polygon(latLngs(spot.shape), {
-      pane: "wet", color: colours.water, weight: 1.6, fillColor: "url(#fill-wet)", fillOpacity: 1
+      pane: "wet", color: colours.water, weight: 1.6, fillOpacity: 1
     });
     layer.on("click", function (event) {
       L.DomEvent.stopPropagation(event);
@@ -69,7 +69,11 @@ function layGround(map, data, pickField, pickWet) {
 
   return {
     bounds: bounds,
-    colour: function (fillOf) {
+    colour: function (fillOf, wetFill) {
+      wet.forEach(function (layer, index) {
+        const fill = wetFill(index);
+        layer.setStyle({ fillColor: "url(#fill-" + fill + ")", dashArray: fill === "wet0" ? "4 4" : null });
+      });
       fields.forEach(function (layer, index) {
         const fill = fillOf(index);
         layer.setStyle({

@@ -51,9 +51,26 @@ function readWeeks(data) {
     if (index < 0) return fill(words.weeks_farm, told);
     const best = week === of(index).best ? words.weeks_field_best : words.weeks_field;
     const fails = farm.fails[numberAt(of(index).fails, week)];
-    return fill(best, told) + (fails ? " " + fill(words.weeks_fails, { fails: fails }) : "");
+    const wet = of(index).wet, area = wet && farm.areas[numberAt(wet, week)];
+    return fill(best, told) + (fails ? " " + fill(words.weeks_fails, { fails: fails }) : "") +
+      (area ? " " + fill(words.weeks_wet, { area: area }) : "");
   }
-  return { farm: farm, words: words, state: state, of: of, weekOf: weekOf, works: works, step: step,
+  // Wet ground has the odds of the week that counts for its field; null where they are not known.
+  function wetOdds(spot) {
+    const week = weekOf(data.wet[spot].field), odds = data.wet[spot].odds;
+    return odds && week !== null ? numberAt(odds, week) : null;
+  }
+  function wetFill(spot) {
+    const value = wetOdds(spot);
+    if (!farm.wet.length) return "wet";
+    return "wet" + (value === null ? "u" : value < farm.wet[0] ? "0" : value < farm.wet[1] ? "" : "2");
+  }
+  function tellWet(spot) {
+    const value = wetOdds(spot), day = farm.days[weekOf(data.wet[spot].field)];
+    if (value === null) return fill(words.weeks_closed, { day: day });
+    return fill(words.wet_week, { day: day, n: ofTen(value) });
+  }
+  return { wetFill: wetFill, tellWet: tellWet, farm: farm, words: words, state: state, of: of, weekOf: weekOf, works: works, step: step,
            ofTen: ofTen, tell: tell };
 }
 
@@ -61,7 +78,7 @@ function bringStripToLife(weeks, data, changed) {
   const farm = weeks.farm, n = farm.days.length;
   const strip = document.getElementById("weeks"), told = document.getElementById("week-told");
   const back = document.getElementById("best-weeks"), whose = document.getElementById("week-whose");
-  let field = -1;
+  let field = -1, spot = -1;
 
   const cells = farm.days.map(function (day) {
     const cell = make("span", null, "week"), number = make("b"), bar = make("i");
@@ -96,8 +113,9 @@ function bringStripToLife(weeks, data, changed) {
       cell.classList.toggle("chosen", i === now);
       cell.classList.toggle("shut", years === null);
     });
-    whose.textContent = (field < 0 ? data.words.whole_farm : data.fields[field].title) + ":";
-    told.textContent = weeks.tell(field);
+    const wet = spot < 0 || !data.wet[spot].odds ? null : data.wet[spot];
+    whose.textContent = (field < 0 ? data.words.whole_farm : (wet || data.fields[field]).title) + ":";
+    told.textContent = wet ? weeks.tellWet(spot) : weeks.tell(field);
     back.hidden = now === null;
     const here = now !== null ? now : Math.max(0, marked.length ? marked[0] : 0);
     strip.setAttribute("aria-valuenow", String(here));
@@ -148,8 +166,9 @@ function bringStripToLife(weeks, data, changed) {
   });
   window.addEventListener("resize", draw);
   draw();
-  return function (index) {
+  return function (index, wet) {
     field = index;
+    spot = wet;
     draw();
   };
 }

@@ -11,6 +11,7 @@ from farm_with_soils import farm_with_soils
 from maps.assessment import Assessment
 from suitability.field_years import FieldYears
 from suitability.outcomes import DROWNED, DRY_SEEDBED, NEXT_CROP, WHY_NOT, WORKS
+from suitability.wet_weeks import WetWeeks
 
 WEEKS = ("05-14", "05-21", "05-28", "06-04", "06-11")
 YEARS = tuple(range(2010, 2020))
@@ -27,6 +28,7 @@ class HandMade:
     weeks: pd.DataFrame
     best: pd.DataFrame
     outcome: np.ndarray
+    wet: WetWeeks | None = None
 
     def by_field(self, field_ids: Sequence[str] | None = None) -> FieldYears:
         asked = tuple(field_ids or WORKED)
@@ -89,6 +91,29 @@ def _outcomes() -> np.ndarray:
             else:
                 outcome[f, works:, w] = FAILS[field_id]
     return outcome
+
+
+def wet_weeks() -> WetWeeks:
+    """B's wet corner by week: too wet in 9, 5, 2 and 0 years of 10; more ground in 05-21.
+
+    Ground is left out from 3 years of 10 on.
+    """
+    weeks = WEEKS[1:]
+    spots = {"field_id": "B", "wet_id": "B-1", "sow_date": weeks}
+    rows = [("B", day, ha) for day, ha in zip(weeks, (0.8, 0.28, 0.0, 0.0), strict=True)]
+    rows += [("A/1", day, 0.0) for day in WEEKS]
+    return WetWeeks(
+        pd.DataFrame({**spots, "years_in_ten": [9.0, 5.0, 2.0, 0.0]}),
+        pd.DataFrame(rows, columns=["field_id", "sow_date", "wet_ha"]),
+        3.0,
+    )
+
+
+def farm_with_wet_weeks(units: str = "us") -> Assessment:
+    """``farm_with_years`` whose wet corner has odds for every sowing week."""
+    farm = farm_with_years(units)
+    years: Any = replace(farm.years, wet=wet_weeks())
+    return replace(farm, years=years, wet_ground=farm.wet_ground.assign(years_in_ten=5.0))
 
 
 def farm_with_years(units: str = "us") -> Assessment:

@@ -6,13 +6,14 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from farm_with_years import WEEKS, YEARS, farm_with_years
+from farm_with_years import WEEKS, YEARS, farm_with_years, wet_weeks
 from planned_farm import planned_farm
 from small_farm import HOSTILE
 
 from maps.assessment import Assessment, SourceFile
 from suitability.field_years import GroundYears
 from suitability.notes import Note
+from suitability.wet_weeks import WetWeeks
 from suitability.years import Years
 
 IDS = {"A/1": "ZEB-01", "B": "QUA-02", "C": "QUA-03", "D": "OKA-04"}
@@ -41,6 +42,7 @@ def owned_farm(units: str = "us") -> Assessment:
         simulated=nothing,
         parts=table,
         notes=(),
+        wet=wet_weeks(),
     )
     planned = planned_farm(units)
     farm = replace(farm, years=years, plan=planned.plan, calendar=planned.calendar)
@@ -79,6 +81,9 @@ def _renamed(value: Any) -> Any:
         return replace(value, field_ids=tuple(IDS.get(i, i) for i in value.field_ids))
     if isinstance(value, tuple) and any(isinstance(v, Note) for v in value):
         return tuple(_renamed(v) for v in value)
-    if isinstance(value, (Assessment, Years, GroundYears)) or type(value).__name__ == "Plan":
+    if (
+        isinstance(value, (Assessment, Years, GroundYears, WetWeeks))
+        or type(value).__name__ == "Plan"
+    ):
         return replace(value, **{p.name: _renamed(getattr(value, p.name)) for p in parts_of(value)})
     return value

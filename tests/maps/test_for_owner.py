@@ -121,6 +121,9 @@ def test_every_table_is_cut_and_the_whole_is_left_as_it_was() -> None:
     assert mine.years is not None and mine.plan is None
     assert set(mine.years.weeks.field_id) == {"QUA-02", "QUA-03"}
     assert mine.years.by_field().field_ids == ("QUA-02", "QUA-03")
+    assert mine.years.wet is not None and set(mine.years.wet.fields.field_id) == {"QUA-02"}
+    # Wet ground is numbered anew, by week as on the map.
+    assert set(mine.years.wet.spots.wet_id) == set(mine.wet_ground.wet_id) == {"wet-1"}
     assert len(farm.fields) == 4 and farm.plan is not None
 
 

@@ -38,7 +38,11 @@ HOSTILE_NAMES = [
 ]
 
 _PAGE_PARTS = (".html", ".js", "_table.js", "_detail.js", "_ground.js", "_weeks.js")
-_MADE_UP = ("first_", "key_weeks_")  # names put together from a part and a name of the contract
+_MADE_UP = (
+    "first_",
+    "key_weeks_",
+    "key_wet_",
+)  # names put together from a part and a name of the contract
 
 
 class _Reader(HTMLParser):

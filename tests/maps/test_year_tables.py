@@ -9,9 +9,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from farm_with_years import farm_with_years
+from farm_with_years import farm_with_wet_weeks, farm_with_years
 
 from maps.commands.years import check_day, find_field, print_years, sowing_week
+from maps.wet_by_week import WET_WEEKS_COLUMNS, write_wet_weeks_csv
 from maps.year_tables import field_years_of, write_weeks_csv, write_years_csv
 from suitability import season_end
 from suitability.errors import InputError
@@ -20,7 +21,7 @@ from suitability.outcomes import DROWNED, DRY_SEEDBED, END_DROWNED, UNKNOWN, WOR
 
 WEEKS = ["field_id", "sow_date", "works_years_in_ten", "germination_risk_years_in_ten"]
 WEEKS += ["waterlogging_years_in_ten", "season_short_years_in_ten", "dry_matter_60d_kg_ha_p10"]
-WEEKS += ["dry_matter_60d_kg_ha_p50", "dry_matter_60d_kg_ha_p90"]
+WEEKS += ["dry_matter_60d_kg_ha_p50", "dry_matter_60d_kg_ha_p90", "wet_acres"]
 YEARS = ["field_id", "sow_date", "year", "works", "stand", "why_not", "wet_run_d", "end_date"]
 YEARS += ["end_cause", "growing_days", "dry_matter_60d_kg_ha", "dry_matter_end_kg_ha"]
 
@@ -55,6 +56,7 @@ def farm(field_ids=("A/1",)):
         weeks=hand_made.years.weeks,
         best=hand_made.years.best,
         by_field=lambda ids=None: by_hand([i for i in field_ids if ids is None or i in ids]),
+        wet=None,
     )
     return replace(hand_made, years=years)
 
@@ -74,6 +76,29 @@ def test_weeks_have_the_agreed_columns_and_only_weeks_with_odds(tmp_path):
     assert float(first["works_years_in_ten"]) == 7
     assert float(first["germination_risk_years_in_ten"]) == 3
     assert float(first["dry_matter_60d_kg_ha_p90"]) == 5000
+    assert first["wet_acres"] == "", "not known where no wet ground was judged by week"
+
+
+def test_weeks_have_the_acres_that_are_too_wet_if_sown_then(tmp_path):
+    write_weeks_csv(farm_with_wet_weeks(), tmp_path / "weeks.csv")
+    rows = {(r["field_id"], r["sow_date"]): r["wet_acres"] for r in read(tmp_path / "weeks.csv")}
+    # 0.8 ha are 1.98 acres, 0.28 ha 0.69.
+    assert [rows["B", day] for day in ("05-21", "05-28", "06-04")] == ["1.98", "0.69", "0.0"]
+    assert rows["A/1", "05-14"] == "0.0" and rows["C", "05-14"] == ""
+
+
+def test_wet_weeks_have_a_row_for_each_spot_and_week(tmp_path):
+    write_wet_weeks_csv(farm_with_wet_weeks(), tmp_path / "wet_weeks.csv")
+    rows = read(tmp_path / "wet_weeks.csv")
+    assert list(rows[0]) == list(WET_WEEKS_COLUMNS)
+    assert [",".join(row.values()) for row in rows] == [
+        "B,B-1,05-21,9.0,0.69",
+        "B,B-1,05-28,5.0,0.69",
+        "B,B-1,06-04,2.0,0.69",
+        "B,B-1,06-11,0.0,0.69",
+    ]
+    write_wet_weeks_csv(farm_with_years(), tmp_path / "none.csv")
+    assert (tmp_path / "none.csv").read_text().strip() == ",".join(WET_WEEKS_COLUMNS)
 
 
 def test_years_have_the_agreed_columns_and_only_known_years(tmp_path):
