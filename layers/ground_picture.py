@@ -17,8 +17,8 @@ from layers.terrain.analysis_grid import joined
 from layers.terrain.hillshade import FLAT, hillshade
 from layers.terrain.slope import slope_frac
 
-REACH_M = 120.0  # so much of the ground around the fields is shown
-LINES_REACH_M = 40.0
+REACH_M = 250.0  # so much of the ground around the fields is shown
+LINES_REACH_M = 0.0  # ends beyond the fields look like whiskers
 _MOST_CELLS = 4_000_000  # of all groups together: far more than a page can show
 _TIMES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25)
 _STEEPEST = 0.4  # what the steepest tenth of the ground is drawn as (judgement)
@@ -31,13 +31,15 @@ class GroundPicture:
 
     ``groups`` hold heights in cells as fine as a picture can use. ``exaggeration`` : how many times
     as steep the ground is shaded. ``step_m`` : height between contour ``lines``, which are as
-    ``layers.contours.contours`` gives them.
+    ``layers.contours.contours`` gives them. ``metric`` and ``least_m`` are what it was chosen by.
     """
 
     groups: tuple[GroundGroup, ...]
     exaggeration: int
     step_m: float
     lines: gpd.GeoDataFrame
+    metric: bool = False
+    least_m: float = 0.0
 
 
 def read_picture(
@@ -68,7 +70,14 @@ def picture_of(
     if step_m == 0:
         return None
     lines = contours(kept, fields, step_m, LINES_REACH_M)
-    return GroundPicture(kept, _exaggeration(kept), step_m, lines)
+    return GroundPicture(kept, _exaggeration(kept), step_m, lines, metric, least_m)
+
+
+def picture_for(picture: GroundPicture | None, fields: gpd.GeoDataFrame) -> GroundPicture | None:
+    """The same picture chosen anew for some of the fields; nothing tells of the others."""
+    if picture is None:
+        return None
+    return picture_of(picture.groups, fields, metric=picture.metric, least_m=picture.least_m)
 
 
 def shaded(

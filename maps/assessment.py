@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 import geopandas as gpd
 import pandas as pd
 
+from layers.aerial_image import AerialImage
+from layers.ground_picture import GroundPicture
 from suitability.crop import Crop
 from suitability.notes import Note
 from suitability.plan import Plan
@@ -37,7 +39,8 @@ class Farm:
     """What the farm file says of the farm as a whole; ``units`` is ``us`` or ``metric``.
 
     ``language`` is that of ``maps/language``. ``for_owner`` names whose land this is all about;
-    empty where it is the whole farm.
+    empty where it is the whole farm. ``online_imagery`` : the page may offer pictures from the
+    internet.
     """
 
     name: str
@@ -45,6 +48,7 @@ class Farm:
     units: str = "us"
     language: str = "en"
     for_owner: str = ""
+    online_imagery: bool = False
 
 
 @dataclass(frozen=True)
@@ -58,6 +62,7 @@ class Assessment:
     area_ha and geometry, None without heights.
     ``years`` has the odds of every sowing week, None where nothing could be simulated. ``plan`` and
     ``calendar`` (of ``suitability.calendar``) are there where the farm file asks for a plan.
+    ``ground`` and ``aerial`` are pictures of the ground, None where the user has none.
     """
 
     farm: Farm
@@ -80,3 +85,5 @@ class Assessment:
     level_water: gpd.GeoDataFrame | None = None
     plan: Plan | None = None
     calendar: pd.DataFrame | None = None
+    ground: GroundPicture | None = None
+    aerial: AerialImage | None = None

@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from maps import colours
 from maps.assessment import Assessment
 from maps.drawing_frame import Frame, foot, frame_for, label, sheet
+from maps.ground_drawing import contours_swatch, ground_svg
 from maps.hatching import dots, stripes
 from maps.legend import Legend
 from maps.open_water import open_water
@@ -17,6 +18,7 @@ from maps.shown_names import shown
 from maps.words import Words
 
 STRIPE_PX, DOT_PX, WET_PX = 9.0, 11.0, 6.0
+_PALE = 0.22  # of a verdict's colour, so that soils and words are seen on it
 Box = tuple[float, float, float, float]
 _SMALLEST_PX = 3.0  # ground smaller than this is drawn as a square that can be seen
 
@@ -60,6 +62,8 @@ def field_svg(
 ) -> str:
     """One field: soil parts with their map unit symbols, sowable ground pale, wet ground hatched.
 
+    Hillshade and contours lie under them where there are heights.
+
     Parameters and result as ``farm_svg``; KeyError if there is no such field.
     """
     fields = assessment.fields.set_index("field_id")
@@ -71,6 +75,10 @@ def field_svg(
     outline = _visible(frame.to_px(shape))
     swatch = colours.VERDICT[verdict]
     body = [_path(outline, fill=_pale(swatch.fill))]
+    if assessment.ground is not None:
+        mine = assessment.fields[assessment.fields.field_id == field_id]
+        shade = ground_svg(assessment.ground, mine, frame)
+        body = [shade, _path(outline, fill=swatch.fill, opacity=_PALE)]
     if swatch.pattern == "stripes":
         body.append(_strokes(stripes(outline, STRIPE_PX, 45), swatch.fill, 1.6))
     edges = [frame.to_px(part) for part in parts.geometry if part is not None]
@@ -85,13 +93,20 @@ def field_svg(
 
 
 def swatch_svg(name: str, size_px: int = 26) -> str:
-    """A small square for the key: a verdict, ``wet ground``, ``open water`` or ``soil``."""
+    """A small square for the key.
+
+    Parameters
+    ----------
+    name : a verdict, ``wet ground``, ``open water``, ``soil`` or ``contours``.
+    """
     high = size_px * 0.7
     square = shapely.box(1, 1, size_px - 1, high - 1)
     if name == "wet ground":
         body = _wet_shape(square)
     elif name == "open water":
         body = _path(square, fill=colours.WATER)
+    elif name == "contours":
+        body = contours_swatch(size_px, high)
     elif name == "soil":
         body = _path(square, fill=colours.PAPER, stroke=colours.SOIL_EDGE, width=1.2)
     else:
@@ -220,6 +235,7 @@ def _path(
     shape: BaseGeometry,
     *,
     fill: str = "none",
+    opacity: float = 1.0,
     stroke: str = "",
     width: float = 0,
     dashed: bool = False,
@@ -236,7 +252,8 @@ def _path(
     line = f' stroke="{stroke}" stroke-width="{width:g}" stroke-linejoin="round"' if stroke else ""
     if dashed and stroke:
         line += f' stroke-dasharray="{4 * width:g} {2.6 * width:g}"'
-    return f'<path d="{data}" fill="{fill}" fill-rule="evenodd"{line}/>'
+    clear = f' fill-opacity="{opacity:g}"' if opacity < 1 else ""
+    return f'<path d="{data}" fill="{fill}"{clear} fill-rule="evenodd"{line}/>'
 
 
 def _strokes(data: str, colour: str, width: float, *, rounded: bool = False) -> str:
@@ -248,6 +265,6 @@ def _strokes(data: str, colour: str, width: float, *, rounded: bool = False) -> 
     )
 
 
-def _pale(colour: str, share: float = 0.22) -> str:
+def _pale(colour: str, share: float = _PALE) -> str:
     channels = [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
     return "#" + "".join(f"{round(255 - (255 - c) * share):02X}" for c in channels)

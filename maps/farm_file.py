@@ -14,6 +14,7 @@ from layers.soil_grid_kinds import DEEPEST_CM, KINDS
 from layers.soil_grid_kinds import UNITS as SOIL_UNITS
 from maps import farm_faults
 from maps import farm_values as values
+from maps.farm_pictures import AerialImageTable, MapTable, WaterSeenTable
 from maps.farm_plan import PlanTable, PricesTable, SeedTable
 from maps.farm_table import Table as _Table
 from maps.toml_text import Place, read_toml
@@ -170,13 +171,6 @@ class WetGroundTable(_Table):
     smallest_acres: Annotated[float, BeforeValidator(values.number(0, 20, "acres"))] | None = None
 
 
-class WaterSeenTable(_Table):
-    """[water_seen]: rasters of water or wetness on dates, and from which number a cell is wet."""
-
-    file: Paths
-    wet_from: Annotated[float, BeforeValidator(values.number(-1e9, 1e9, ""))] | None = None
-
-
 class GapTable(_Table):
     """[gap]: from when to when the fields are free, MM-DD."""
 
@@ -207,6 +201,8 @@ class FarmFile(_Table):
     marks: MarksTable | None = None
     wet_ground: WetGroundTable = WetGroundTable()
     water_seen: WaterSeenTable | None = None
+    aerial_image: AerialImageTable | None = None
+    map: MapTable = MapTable()
     gap: GapTable = GapTable()
     herbicide: HerbicideTable | None = None
     seed: SeedTable = SeedTable()
@@ -250,6 +246,7 @@ class FarmFile(_Table):
             ("frost", (self.frost,)),
             ("marks", (self.marks,)),
             ("water_seen", (self.water_seen,)),
+            ("aerial_image", (self.aerial_image,)),
         ]
         culverts = self.elevation.culverts if self.elevation else None
         return tuple(
@@ -281,6 +278,8 @@ TABLES: dict[str, type[_Table]] = {
     "marks": MarksTable,
     "wet_ground": WetGroundTable,
     "water_seen": WaterSeenTable,
+    "aerial_image": AerialImageTable,
+    "map": MapTable,
     "gap": GapTable,
     "herbicide": HerbicideTable,
     "seed": SeedTable,

@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 import pandas as pd
 
+from layers.ground_picture import picture_for
 from maps.assessment import Assessment, SourceFile
 from maps.farm_values import nearest
 from maps.words import load_words
@@ -31,6 +32,7 @@ def of_owner(assessment: Assessment, owner: str) -> Assessment:
     -------
     Assessment without plan. ``calendar`` keeps the days of the owner's own fields, and ``use`` what
     the plan took for them, so that the owner can be told whether and how long their ground is sown.
+    Pictures of the ground show no more than is around these fields.
     Notes that tell of more than these fields are left out, and one note says so; files are not
     named.
 
@@ -66,6 +68,8 @@ def of_owner(assessment: Assessment, owner: str) -> Assessment:
         findings=_of(assessment.findings, mine),
         verdicts=_of(assessment.verdicts, mine),
         years=None if assessment.years is None else _years(assessment.years, mine, ids),
+        ground=picture_for(assessment.ground, own),
+        aerial=assessment.aerial and replace(assessment.aerial, source="", notes=()),
         plan=None,
         calendar=None if days is None else _of(days, mine),
         notes=_notes(assessment, mine),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from layers.aerial_image import NAME as AERIAL
 from layers.elevation import NAME as ELEVATION
 from layers.marks import DRAIN
 from layers.marks import NAME as MARKS
@@ -51,6 +52,7 @@ def layer_remarks(farm: FarmFile, read: LayersRead, legend: Legend) -> list[Rema
         "weather": _weather(read),
         "frost": _frost(read),
         **({MARKS: _marks(read, legend)} if farm.marks else {}),
+        **({AERIAL: _aerial(read, legend)} if farm.aerial_image else {}),
         **({WATER_SEEN: ["laid beside the answer by a run"]} if farm.water_seen else {}),
     }
     named: dict[str, list[str]] = {layer: [] for layer in told}
@@ -60,6 +62,7 @@ def layer_remarks(farm: FarmFile, read: LayersRead, legend: Legend) -> list[Rema
         "fields": FIELDS,
         "culverts": ELEVATION,
         "water_seen": WATER_SEEN,
+        "aerial_image": AERIAL,
     }
     for table, path in farm.input_files:
         named[layer_of.get(table, table)].append(path.name)
@@ -127,6 +130,13 @@ def _marks(read: LayersRead, legend: Legend) -> list[str]:
     ground = read.marks[read.marks["kind"] != DRAIN]
     size = legend.area(float(ground.area.sum()) / 10_000)
     return [f"{_count(len(read.marks), 'mark')}, {size} of ground in them; they override"]
+
+
+def _aerial(read: LayersRead, legend: Legend) -> list[str]:
+    if read.aerial is None:
+        return []
+    native, kept = (legend.small_length(m) for m in (read.aerial.native_m, read.aerial.pixel_m))
+    return [f"pixels of {native}, kept as {kept}; shown under the fields, it changes no answer"]
 
 
 def _cover(cover_pct: "pd.Series[float]") -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import geopandas as gpd
 import pandas as pd
 
+from layers.aerial_image import AerialImage, read_aerial
 from layers.boundaries import read_fields
 from layers.crs import to_working
 from layers.elevation import ElevationRead, read_elevation
@@ -53,6 +54,7 @@ class LayersRead:
     weather: pd.DataFrame
     frost: pd.DataFrame
     marks: gpd.GeoDataFrame | None
+    aerial: AerialImage | None
     notes: tuple[Note, ...]
 
     def table(self, name: str) -> pd.DataFrame:
@@ -113,6 +115,11 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
         reach_m = farm.marks.radius_m or POINT_RADIUS_M
         marks, told = read_marks(farm.marks.file, fields, point_radius_m=reach_m)
         notes.extend(told)
+    aerial = None
+    if farm.aerial_image is not None:
+        progress("Reading your aerial image")
+        aerial = read_aerial(farm.aerial_image.file, fields)
+        notes.extend(aerial.notes)
     marks = _with_logged_spots(farm, marks, fields, notes)
     return LayersRead(
         fields=fields,
@@ -126,6 +133,7 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
         weather=weather.weather,
         frost=frost.frost,
         marks=marks,
+        aerial=aerial,
         notes=tuple(notes),
     )
 

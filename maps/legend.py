@@ -101,6 +101,18 @@ class Legend:
             return self._say("feet", n=f"{length_m / M_PER_FT:,.0f}")
         return f"{length_m:,.0f} m"
 
+    def round_length(self, length_m: float) -> str:
+        """``2 ft`` or ``0.5 m`` of a length that is a round number in this unit."""
+        if self.units == "us":
+            return self._say("feet", n=f"{length_m / M_PER_FT:.4g}")
+        return f"{length_m:.4g} m"
+
+    def small_length(self, length_m: float) -> str:
+        """``6.6 ft`` or ``2.0 m``: with a decimal below ten."""
+        value = length_m / M_PER_FT if self.units == "us" else length_m
+        text = f"{value:.1f}" if value < 9.95 else f"{value:,.0f}"
+        return self._say("feet", n=text) if self.units == "us" else f"{text} m"
+
     def rate_ksat(self, ksat_um_s: float) -> str:
         """Water intake of a soil layer: ``0.57 inches an hour`` or ``14 mm an hour``."""
         if _missing(ksat_um_s):

@@ -16,6 +16,7 @@ import folium
 from branca.element import Figure, MacroElement
 from jinja2 import Template
 
+from maps.online_imagery import HOST
 from suitability.errors import SuitabilityError
 
 # Leaflet 1.9.4 as released: any other bytes are refused.
@@ -24,6 +25,15 @@ LEAFLET_SHA256 = {
     "leaflet.js": "db49d009c841f5ca34a888c96511ae936fd9f5533e90d8b2c4d57596f4e5641a",
     "leaflet.css": "a7837102824184820dfa198d1ebcd109ff6d0ff9a2672a074b9a1b4d147d04c6",
 }
+
+_SCRIPTS = (
+    "map_table.js",
+    "map_detail.js",
+    "map_weeks.js",
+    "map_ground.js",
+    "map_picture.js",
+    "map_place.js",
+)
 
 # Until the page has started, or where it fails, the fixed drawing is shown instead of the map.
 START = (
@@ -58,8 +68,12 @@ class FarmPage(MacroElement):
 
 
 @lru_cache
-def constant_page() -> Page:
-    """Render folium once, without any data, and take the hashes of what it may run."""
+def constant_page(*, online: bool = False) -> Page:
+    """Render folium once, without any data, and take the hashes of what it may run.
+
+    ``online`` : the page may show pictures of the one host of ``maps.online_imagery``; else it can
+    reach nothing at all.
+    """
     farm_map = folium.Map(
         location=(0, 0),
         tiles=None,
@@ -74,18 +88,18 @@ def constant_page() -> Page:
     farm_map.default_js = []
     farm_map.default_css = []
     own = "".join(
-        _without_indent(_template(name))
-        for name in ("map_table.js", "map_detail.js", "map_weeks.js", "map_ground.js", "map.js")
+        _plain_script(_template(name))
+        for name in (*_SCRIPTS, *(("map_online.js",) if online else ()), "map.js")
     )
     farm_map.add_child(FarmPage(own))
     figure = Figure()
     figure.add_child(farm_map)
     figure.render()
-    style = _leaflet_style() + _without_indent(_template("map.css"))
+    style = _leaflet_style(online=online) + _plain_style(_template("map.css"))
     library = _leaflet("leaflet.js").replace("//# sourceMappingURL=leaflet.js.map", "").strip()
     script = figure.script.render().strip()
     return Page(
-        policy=_policy([START, library, script], [style]),
+        policy=_policy([START, library, script], [style], online=online),
         licence=_licence(),
         style=style,
         start=START,
@@ -95,13 +109,13 @@ def constant_page() -> Page:
     )
 
 
-def _policy(scripts: list[str], styles: list[str]) -> str:
+def _policy(scripts: list[str], styles: list[str], *, online: bool) -> str:
     return "; ".join(
         [
             "default-src 'none'",
             "script-src " + " ".join(map(_hash, scripts)),
             "style-src " + " ".join(map(_hash, styles)),
-            "img-src data:",
+            "img-src data:" + (f" {HOST}" if online else ""),
             "base-uri 'none'",
             "form-action 'none'",
         ]
@@ -117,9 +131,26 @@ def _template(name: str) -> str:
     return (files("maps") / "templates" / name).read_text("utf-8").replace("\r\n", "\n")
 
 
-def _without_indent(text: str) -> str:
-    """The same code without leading blanks and lines that hold nothing, for a lighter page."""
-    return re.sub(r"^\s+", "", text, flags=re.M)
+def _plain_script(text: str) -> str:
+    """The same code without remarks, and without blanks that tell a browser nothing.
+
+    Our scripts have text in double quotes only, remarks on lines of their own, and no blank in a
+    pattern; a test holds that.
+    """
+    bare = re.sub(r"^\s*//.*$", "", text, flags=re.M)
+    close = re.sub(
+        r'("(?:[^"\\\n]|\\.)*")|[ \t]*([=,;:{}()?&|<>])[ \t]*',
+        lambda found: found[1] or found[2],
+        bare,
+    )
+    return re.sub(r"(?<=[;{,(])\n\s*|^\s+", "", close, flags=re.M)
+
+
+def _plain_style(text: str) -> str:
+    """The same style without remarks, and without blanks that tell a browser nothing."""
+    bare = re.sub(r"/\*.*?\*/", "", text, flags=re.S)
+    close = re.sub(r"[ \t]*([{};,])[ \t]*|(?<=[\w-]:)[ \t]+", r"\1", bare)
+    return re.sub(r";?\n*}", "}", re.sub(r"(?<=[;{,}])\s+|^\s+", "", close, flags=re.M)) + "\n"
 
 
 def _leaflet(name: str) -> str:
@@ -135,16 +166,20 @@ def _leaflet(name: str) -> str:
 
 # Parts of Leaflet that the page has not: their style is left out.
 _UNUSED_STYLE = re.compile(
-    r"popup|tooltip|attribution|control-layers|control-zoom|leaflet-bar|tile|overlay-image|vml|lvml"
+    r"popup|tooltip|attribution|control-layers|control-zoom|leaflet-bar|overlay-image|vml|lvml"
 )
 
 
-def _leaflet_style() -> str:
+def _leaflet_style(*, online: bool) -> str:
     """Leaflet's style without pictures, and without what the page does not use."""
     plain = re.sub(r"/\*.*?\*/", "", _leaflet("leaflet.css"), flags=re.S)
     rules = []
     for names, body in re.findall(r"([^{}]+)\{([^{}]*)\}", plain):
-        used = [n for n in map(str.strip, names.split(",")) if not _UNUSED_STYLE.search(n)]
+        used = [
+            name
+            for name in map(str.strip, names.split(","))
+            if not _UNUSED_STYLE.search(name) and (online or "tile" not in name)
+        ]
         lines = [line.strip() for line in body.split(";") if "url(" not in line and line.strip()]
         if used and lines:
             rules.append(f"{','.join(used)}{{{';'.join(lines)}}}")

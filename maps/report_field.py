@@ -10,6 +10,7 @@ from maps.assessment import Assessment
 from maps.calendar_drawing import calendar_svg
 from maps.drawing import field_numbers, field_svg, swatch_svg
 from maps.open_water import open_water
+from maps.reader import legend_of
 from maps.report_limits import SLIVER_PCT, limits_table, not_judged, with_share
 from maps.report_table import Table
 from maps.report_weeks import weeks_table
@@ -218,6 +219,11 @@ def _key(assessment: Assessment, words: Words, field_id: str) -> list[tuple[str,
         key.append((swatch_svg("open water"), words("drawing.open_water")))
     if (assessment.soil_parts.field_id == field_id).any():
         key.append((swatch_svg("soil"), words("drawing.soil")))
+    ground = assessment.ground
+    if ground is not None and any(field_id in group.field_ids for group in ground.groups):
+        step = legend_of(assessment).round_length(ground.step_m)
+        text = words("drawing.contours", step=step, times=ground.exaggeration)
+        key.append((swatch_svg("contours"), text))
     return key
 
 

@@ -6,6 +6,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 from layers.gathered import gathered_note
+from layers.ground_picture import read_picture
 from maps.assessment import Assessment, Farm, Provenance, SourceFile
 from maps.calendar_ics import write_calendar
 from maps.exports import write_fields_csv, write_zones
@@ -44,7 +45,13 @@ def assess(farm: FarmFile, progress: Progress, owner: str | None = None) -> Asse
     crop = load_crop(farm.farm.crop)
     judged = farm_years(farm, read, crop, progress)
     whole = Assessment(
-        farm=Farm(farm.title, farm.farm.state, farm.farm.units, farm.farm.language),
+        farm=Farm(
+            farm.title,
+            farm.farm.state,
+            farm.farm.units,
+            farm.farm.language,
+            online_imagery=farm.map.online_imagery,
+        ),
         crop=crop,
         fields=read.fields,
         soil_parts=read.cut.pieces,
@@ -62,6 +69,8 @@ def assess(farm: FarmFile, progress: Progress, owner: str | None = None) -> Asse
         years=judged.years,
         plan=judged.plan.plan,
         calendar=judged.plan.calendar,
+        ground=read_picture(read.elevation, read.fields, metric=farm.farm.units == "metric"),
+        aerial=read.aerial,
         notes=(*read.notes, *judged.notes),
         provenance=_provenance(farm, read, date.today()),
     )

@@ -13,6 +13,7 @@ from maps.assessment import Assessment
 from maps.colours import INK, PAPER, SOIL_EDGE, WATER, YEARS
 from maps.drawing import farm_svg
 from maps.legend import Legend
+from maps.online_imagery import page_online
 from maps.open_water import open_water
 from maps.owner_letter import owner_letter
 from maps.page import constant_page
@@ -24,7 +25,9 @@ from maps.page_fields import (
     told_fields,
     told_wet,
 )
+from maps.page_ground import page_ground, picture_choices
 from maps.page_patterns import patterns_svg, swatch_svg
+from maps.page_place import page_place
 from maps.page_shapes import coded_shapes, label_points, tolerance_m
 from maps.page_weeks import PageWeeks, page_weeks, step_limits
 from maps.reader import crop_name, legend_of, words_of
@@ -65,14 +68,24 @@ def map_page(assessment: Assessment, words: Words) -> str:
     crop, name = assessment.crop, crop_name(assessment)
     weeks = page_weeks(assessment, teller)
     water = open_water(assessment)
+    pictures = page_ground(assessment, words, legend)
+    online = page_online(words) if assessment.farm.online_imagery else None
+    data = {
+        **_script_data(assessment, told, weeks, words, legend),
+        "place": page_place(words, legend),
+        "ground": pictures,
+        "online": online,
+    }
     return template.render(
         t=_Shelf(words),
-        page=constant_page(),
+        page=constant_page(online=online is not None),
+        pictures=picture_choices(pictures, words),
+        online=online,
         raw=Markup,
         patterns=Markup(patterns_svg()),
         swatch=lambda name: Markup(swatch_svg(name)),
         drawing=Markup(farm_svg(assessment, words, legend, _SVG_WIDTH_PX)),
-        data=Markup(script_json(_script_data(assessment, told, weeks, words, legend))),
+        data=Markup(script_json(data)),
         weeks=weeks and weeks.farm,
         weeks_drawing=Markup(weeks_svg(assessment, words, legend) if weeks else ""),
         week_key=_week_key(assessment, words),

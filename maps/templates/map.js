@@ -61,6 +61,9 @@ function startFarmPage(map) {
   frame.setAttribute("aria-label", words.map_label);
   fitFrame(map, ground.bounds);
   addButtons(map, words, ground.bounds);
+  offerPlace(map, data, ground.bounds);
+  offerPictures(map, data);
+  if (data.online) offerOnline(map, data);
   L.control.scale({ position: "bottomleft", maxWidth: 130 }).addTo(map);
   map.on("zoomend moveend resize", ground.placeNumbers);
   ground.placeNumbers();

@@ -119,7 +119,7 @@ def test_more_years_are_darker_for_every_eye() -> None:
 def test_the_strip_has_the_ramp_of_the_map() -> None:
     style = constant_page().style
     for name, swatch in YEARS.items():
-        assert f".week i.{name} {{ background: {swatch.fill.lower()}; }}" in style
+        assert f".week i.{name}{{background:{swatch.fill.lower()}}}" in style
 
 
 def test_blue_is_for_water_only() -> None:

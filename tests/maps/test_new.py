@@ -33,14 +33,14 @@ def test_it_can_be_read_as_written_once_the_boundary_file_is_there(tmp_path: Pat
 def test_it_can_be_read_with_every_setting_switched_on(tmp_path: Path) -> None:
     for name in ("fields.gpkg", "soil_survey.zip", "clay.tif", "drainage.tif", "elevation.tif",
                  "weather.csv", "frost.csv", "marks.gpx", "culverts.geojson",
-                 "water_2024-06-05.tif"):  # fmt: skip
+                 "water_2024-06-05.tif", "photo.tif"):  # fmt: skip
         (tmp_path / name).write_text("x")
     (tmp_path / "farm.toml").write_text(switched_on(TEMPLATE), encoding="utf-8")
     farm = read_farm_file(tmp_path / "farm.toml")
     assert farm.title == "Home place"
     assert [layer for layer, _ in farm.input_files] == [
         "fields", "soil", "soil_grid", "soil_grid", "elevation", "weather", "frost",
-        "marks", "water_seen", "culverts",
+        "marks", "water_seen", "aerial_image", "culverts",
     ]  # fmt: skip
     assert (farm.gap.opens, farm.gap.closes) == ("05-15", "09-30")
     assert len(farm.known_of["7"]) == len(TABLES["field"].model_fields)
