@@ -10,6 +10,7 @@ from layers.marked_ground import MARK_CAUSE
 from maps.assessment import Assessment
 from maps.drawing import field_numbers
 from maps.legend import Legend
+from maps.page_plan import PlanOfField, plan_of_fields
 from maps.sentences import Rating, Teller, years_text
 from maps.shown_names import shown
 from maps.words import Words
@@ -24,7 +25,10 @@ _NOTE_LETTERS = 600
 
 @dataclass(frozen=True)
 class Told:
-    """One field in words. ``fills`` has the pattern for the verdict, then for each quality."""
+    """One field in words. ``fills`` has the pattern for the verdict, then for each quality.
+
+    Where there is a plan, its pattern stands last in ``fills``.
+    """
 
     field_id: str
     number: int
@@ -46,6 +50,7 @@ class Told:
     facts: list[list[str]]
     soils: list[list[str]]
     noted: list[str]
+    plan: PlanOfField | None = None
 
 
 def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[Told]:
@@ -54,6 +59,7 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
     numbers = field_numbers(assessment)
     fields = assessment.fields.set_index("field_id")
     soils = dict(list(assessment.soil_parts.groupby("field_id")))
+    plans = plan_of_fields(assessment, words, legend)
     noted: dict[str, list[str]] = {}
     most = max(1, len(fields) // 2)
     for note in assessment.notes:
@@ -93,13 +99,18 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
                 sow_date=legend.day(row.sow_date) if _known(row.works_years_in_ten) else "",
                 verdict=_capital(teller.verdict(row)),
                 order=VERDICT_WORDS.index(row.verdict),
-                fills=[VERDICT_FILL[row.verdict], *(rating["fill"] for rating in ratings)],
+                fills=[
+                    VERDICT_FILL[row.verdict],
+                    *(rating["fill"] for rating in ratings),
+                    *((plans[field_id].fill,) if plans else ()),
+                ],
                 ratings=ratings,
                 why=why,
                 mind=[text for text in teller.conditions(row) if text and text != why],
                 facts=_facts(row, field, teller),
                 soils=_soils(soils.get(field_id), legend),
                 noted=noted.get(field_id, []),
+                plan=plans.get(field_id),
             )
         )
     return told

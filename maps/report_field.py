@@ -10,6 +10,7 @@ from maps.assessment import Assessment
 from maps.calendar_drawing import calendar_svg
 from maps.drawing import field_numbers, field_svg, swatch_svg
 from maps.open_water import open_water
+from maps.page_plan import plan_of_fields
 from maps.reader import legend_of
 from maps.report_limits import SLIVER_PCT, limits_table, not_judged, with_share
 from maps.report_table import Table
@@ -42,6 +43,7 @@ class FieldPage:
     verdict_key: str
     why: str
     mind: list[str]
+    plan: str
     facts: list[tuple[str, str]]
     doubts: list[str]
     drawing: str
@@ -76,6 +78,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         verdict_key=str(row.verdict),
         why=why,
         mind=[line for line in teller.conditions(row) if line and line != why],
+        plan=_plan(assessment, teller, field_id),
         facts=_facts(teller, row),
         doubts=teller.doubts(row),
         years=years_svg(assessment, field_id, words, teller.legend),
@@ -96,6 +99,11 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         not_judged=not_judged(assessment, words, field_id),
         notes=_notes(assessment, field_id),
     )
+
+
+def _plan(assessment: Assessment, teller: Teller, field_id: str) -> str:
+    planned = plan_of_fields(assessment, teller.words, teller.legend).get(field_id)
+    return "" if planned is None else planned.told
 
 
 def field_name(who: "pd.Series[Any]", field_id: str) -> str:

@@ -67,6 +67,8 @@ def _field(paper: Paper, report: Report, field: FieldPage) -> None:
         paper.text_block(report.say("of_owner", owner=field.owner), 9, quiet=True)
     paper.ln(2)
     _verdict(paper, field)
+    if field.plan:
+        paper.text_block(field.plan, 10.5)
     if field.mind:
         paper.heading(report.say("mind_heading"))
         paper.bullets(field.mind)

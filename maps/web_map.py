@@ -28,6 +28,7 @@ from maps.page_fields import (
 from maps.page_ground import page_ground, picture_choices
 from maps.page_patterns import patterns_svg, swatch_svg
 from maps.page_place import page_place
+from maps.page_plan import plan_key, plan_lead
 from maps.page_shapes import coded_shapes, label_points, tolerance_m
 from maps.page_weeks import PageWeeks, page_weeks, step_limits
 from maps.reader import crop_name, legend_of, words_of
@@ -98,6 +99,8 @@ def map_page(assessment: Assessment, words: Words) -> str:
         version=assessment.provenance.version,
         lead=teller.farm(assessment),
         owner=owner_letter(assessment),
+        plan_lead=plan_lead(assessment, words, legend),
+        has_plan=any(field.plan is not None for field in told),
         area_unit=legend.area_unit,
         qualities=[words(f"quality.{quality}") for quality in QUALITIES],
         told=told,
@@ -150,7 +153,7 @@ class _Shelf:
 
 
 def _keys(told: list[Told], words: Words, legend: Legend) -> list[list[dict[str, str]]]:
-    """The key for each way to colour the map: first the verdict, then the four ratings."""
+    """The key for each way to colour the map: verdict, the four ratings, the plan."""
     verdicts = [
         (fill, words(f"verdict.{verdict.replace(' ', '_')}"))
         for verdict, fill in VERDICT_FILL.items()
@@ -159,6 +162,8 @@ def _keys(told: list[Told], words: Words, legend: Legend) -> list[list[dict[str,
     for quality in QUALITIES:
         steps = list(zip(STEP_FILL, rating_steps(words, quality), strict=False))
         keys.append([*steps, ("unknown", words("word.not_known"))])
+    if any(field.plan is not None for field in told):
+        keys.append(plan_key(words))
     return [
         [
             {"fill": fill, "word": word, "count": _count(told, way, fill, words, legend)}
@@ -240,6 +245,7 @@ def _script_data(
                 "ratings": field.ratings,
                 "soils": field.soils,
                 "noted": field.noted,
+                **({} if field.plan is None else {"plan": field.plan.told}),
                 "wet": wet_of.get(order, []),
                 "weeks": weeks and weeks.fields.get(field.field_id),
                 "shape": shape,

@@ -84,6 +84,7 @@ function fieldDetail(data, weeks, index, close, pickWet) {
   const answer = make("p", null, "answer");
   answer.append(swatch(field.fills[0], data.colours), make("b", field.verdict));
   const parts = [detailHead(words, field.title, field.name, close), answer, make("p", field.why, "why")];
+  if (field.plan) parts.push(make("p", field.plan));
   if (field.mind.length) parts.push(section(words.mind, listOf(field.mind, function (s) { return s; })));
   const odds = weeks ? weeksDetail(weeks, index) : null;
   if (odds) {

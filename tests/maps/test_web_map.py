@@ -42,6 +42,7 @@ _MADE_UP = (
     "first_",
     "key_weeks_",
     "key_wet_",
+    "plan_",
 )  # names put together from a part and a name of the contract
 
 
@@ -262,7 +263,7 @@ def test_every_word_of_the_page_is_in_the_catalogue() -> None:
 
 def test_no_word_of_the_page_lies_unused() -> None:
     maps = Path(__file__).parents[2] / "maps"
-    own = ["web_map.py", "page_fields.py", "page_weeks.py", "weeks_drawing.py"]
+    own = ["web_map.py", "page_fields.py", "page_plan.py", "page_weeks.py", "weeks_drawing.py"]
     names = [*own, *(f"templates/map{n}" for n in _PAGE_PARTS)]
     code = " ".join((maps / name).read_text("utf-8") for name in names)
     found = [key.removeprefix("map.") for key in load_words().sentences if key.startswith("map.")]

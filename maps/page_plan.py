@@ -1,0 +1,124 @@
+"""What the map says of the plan: each field sown, held back or not asked, and the sentence."""
+
+from dataclasses import dataclass
+
+from maps.assessment import Assessment
+from maps.legend import Legend
+from maps.words import Words
+from suitability.money import USES
+from suitability.plan_ground import NOT_ASKED
+
+# Names of fill patterns in the page; see maps/page_patterns.py.
+PLAN_FILL = {"sown": "y3", "held": "y1", "not_asked": "unknown"}
+_STATES = tuple(PLAN_FILL)
+
+
+@dataclass(frozen=True)
+class PlanOfField:
+    """One field in the plan: its state, and what is told of it; ``week`` is empty if not sown."""
+
+    state: str
+    word: str
+    week: str
+    told: str
+
+    @property
+    def fill(self) -> str:
+        """Name of the pattern that shows the state."""
+        return PLAN_FILL[self.state]
+
+    @property
+    def order(self) -> int:
+        """Place of the state in a sorted table."""
+        return _STATES.index(self.state)
+
+
+def plan_of_fields(assessment: Assessment, words: Words, legend: Legend) -> dict[str, PlanOfField]:
+    """The plan by field_id; empty where there is none.
+
+    An owner is shown what becomes of their fields by the days of the calendar, since the plan
+    itself, its reasons and its money, are not theirs.
+    """
+    weeks = _weeks(assessment)
+    if weeks is None:
+        return {}
+    used = assessment.fields.set_index("field_id")["use"]
+    codes: dict[str, str] = {}
+    if assessment.plan is not None:
+        table = assessment.plan.fields.set_index("field_id")
+        used, codes = table["use"], dict(table["why"])
+    best = assessment.verdicts.set_index("field_id")["sow_date"]
+    asked = set() if assessment.calendar is None else set(assessment.calendar["field_id"])
+    found = {}
+    for field_id in assessment.verdicts["field_id"]:
+        code, week = codes.get(field_id, ""), weeks.get(field_id, "")
+        not_asked = code in NOT_ASKED if codes else field_id not in asked
+        state = "sown" if week else "not_asked" if not_asked else "held"
+        word = words(f"map.plan_{state}")
+        why = [words(f"plan.why.{code}")] if code else []
+        if codes and week and week != best.get(field_id):
+            why.append(words("map.plan_other_week"))
+        use = used.get(field_id)
+        key = "sow_for" if use in USES else "sow"
+        said = (
+            words(
+                f"map.plan_{key}",
+                day=legend.day(week),
+                use=words(f"plan.use.{use}") if use in USES else "",
+            )
+            if week
+            else f"{word[:1].lower()}{word[1:]}."
+        )
+        found[field_id] = PlanOfField(
+            state,
+            word,
+            legend.day(week),
+            " ".join([f"{words('map.plan_fact')}: {said}", *why]),
+        )
+    return found
+
+
+def plan_lead(assessment: Assessment, words: Words, legend: Legend) -> str:
+    """The sentence that leads the plan; empty where there is none, and for an owner."""
+    plan = assessment.plan
+    if plan is None:
+        return ""
+    sown = plan.fields[plan.fields["sown"]]
+    if not len(sown):
+        return words("plan.lead_none")
+    weeks = sorted(set(sown["sow_date"]))
+    many = len(weeks) > 1
+    bag = legend.weight(plan.order.bag_kg)
+    return words(
+        "map.plan_lead",
+        fields=_counted(words, "fields", len(sown)),
+        area=legend.area(float(sown["sowable_ha"].sum())),
+        weeks=words(
+            "map.plan_in_weeks" if many else "map.plan_in_week",
+            first=legend.day(weeks[0]),
+            last=legend.day(weeks[-1]),
+        ),
+        bags=_counted(words, "bags", plan.order.n_bags, bag=bag),
+    )
+
+
+def plan_key(words: Words) -> list[tuple[str, str]]:
+    """Pattern and word of each state."""
+    return [(fill, words(f"map.plan_{state}")) for state, fill in PLAN_FILL.items()]
+
+
+def _weeks(assessment: Assessment) -> dict[str, str] | None:
+    """Week of each field that is sown, MM-DD; None where no plan was made."""
+    if assessment.plan is not None:
+        table = assessment.plan.fields
+        sown = table[table["sown"].astype(bool)]
+        return dict(zip(sown["field_id"], sown["sow_date"], strict=True))
+    days = assessment.calendar
+    if days is None:
+        return None
+    sow = days[days["sown"].astype(bool) & (days["event"] == "sow")]
+    return dict(zip(sow["field_id"], sow["usual_mmdd"], strict=True))
+
+
+def _counted(words: Words, what: str, n: int, **values: str) -> str:
+    return words(f"map.plan_{what}_{'one' if n == 1 else 'many'}", n=n, **values)

@@ -1,0 +1,126 @@
+"""The plan on the map: sentence, table, detail and colours, and what of it an owner may see."""
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from owned_farm import owned_farm
+from planned_farm import planned_farm
+from small_farm import small_farm
+
+from maps.for_owner import of_owner
+from maps.legend import Legend
+from maps.page_plan import plan_lead, plan_of_fields
+from maps.report_field import field_page
+from maps.report_pdf import write_pdf
+from maps.sentences import Teller
+from maps.web_map import write_map
+from maps.words import load_words
+from suitability.plan_settings import PlanSettings
+
+WORDS, LEGEND = load_words(), Legend("us")
+
+
+def _told(farm):
+    return plan_of_fields(farm, WORDS, LEGEND)
+
+
+def _data(path: Path) -> dict[str, Any]:
+    found = re.search(r'<script id="farm-data"[^>]*>(.*?)</script>', path.read_text("utf-8"), re.S)
+    assert found is not None
+    data: dict[str, Any] = json.loads(found[1])
+    return data
+
+
+def test_the_sentence_counts_fields_acres_weeks_and_bags():
+    # Three fields of 10 ha are 74.1 acres; 55 bags: see test_report_plan.
+    lead = plan_lead(planned_farm(), WORDS, LEGEND)
+    assert lead == "Sow 3 fields, 74.1 acres, in the week of June 4; order 55 bags of 50 lb."
+    one = PlanSettings(fields_in=("B",), fields_out=("A/1", "C", "D"))
+    told = plan_lead(planned_farm(settings=one), WORDS, LEGEND)
+    # 10 ha x 33.6 / 0.833 kg x 1.03 = 415 kg: 18.3 bags of 22.7 kg, 19 whole ones.
+    assert told.startswith("Sow 1 field, 24.7 acres") and told.endswith("order 19 bags of 50 lb.")
+    assert plan_lead(small_farm(), WORDS, LEGEND) == ""
+
+
+def test_sow_none_is_said_as_a_plan():
+    farm = planned_farm(settings=PlanSettings(use="cover"), seed=50.0)
+    assert plan_lead(farm, WORDS, LEGEND).startswith("Sow none: at these prices")
+    assert {told.state for told in _told(farm).values()} == {"held"}
+
+
+def test_each_field_is_sown_held_back_or_not_asked():
+    told = _told(planned_farm())
+    assert [told[i].state for i in ("A/1", "B", "C", "D")] == ["sown", "sown", "held", "sown"]
+    assert told["C"].told == "In the plan: held back. You left it out."
+    week = "sow in the week of June 4, for grazing."
+    assert told["A/1"].told.startswith(f"In the plan: {week} It pays for itself.")
+    assert (told["A/1"].week, told["C"].week) == ("June 4", "")
+    assert _told(small_farm()) == {}
+
+
+def test_a_field_that_could_not_be_planned_was_not_asked():
+    farm = planned_farm()
+    table = farm.plan.fields
+    table.loc[table["field_id"] == "D", ["sown", "why", "sow_date"]] = [False, "no_odds", None]
+    told = _told(farm)["D"]
+    assert told.state == "not_asked" and "Nothing could be simulated" in told.told
+
+
+def test_map_report_and_pdf_tell_the_same(tmp_path):
+    from pypdf import PdfReader
+
+    farm = planned_farm()
+    write_map(farm, tmp_path / "map.html")
+    data = _data(tmp_path / "map.html")
+    assert [field["fills"][5] for field in data["fields"]] == ["y3", "y3", "y1", "y3"]
+    told = _told(farm)["A/1"].told
+    assert data["fields"][0]["plan"] == told
+    assert field_page(farm, Teller(WORDS, LEGEND), "A/1").plan == told
+    write_pdf(farm, tmp_path / "r.pdf")
+    text = " ".join(" ".join(p.extract_text().split()) for p in PdfReader(tmp_path / "r.pdf").pages)
+    assert told in text
+
+
+def test_a_page_without_a_plan_says_nothing_of_one(tmp_path):
+    write_map(small_farm(), tmp_path / "map.html")
+    page = (tmp_path / "map.html").read_text("utf-8")
+    body = page[page.index("<body>") : page.index('<script id="farm-data"')]
+    assert "plan" not in re.sub(r"<svg.*?</svg>", "", body, flags=re.S).lower().split()
+    assert "The plan" not in body and 'class="plan' not in body
+    assert all(
+        len(f["fills"]) == 5 and "plan" not in f for f in _data(tmp_path / "map.html")["fields"]
+    )
+
+
+def test_an_owner_sees_what_becomes_of_their_fields_but_no_reason_and_no_order(tmp_path):
+    farm = of_owner(owned_farm(), "Marsh Hollow Land")
+    told = _told(farm)
+    assert list(told) == ["QUA-02", "QUA-03"]
+    assert told["QUA-02"].told == "In the plan: sow in the week of June 4, for grazing."
+    assert told["QUA-03"].told == "In the plan: held back."
+    write_map(farm, tmp_path / "map.html")
+    page = (tmp_path / "map.html").read_text("utf-8")
+    for private in ("order 55 bags", "bags of 50 lb", "You want it in", "pays for itself", "$"):
+        body = page[page.index("<body>") : page.index("<script>", page.index("farm-data"))]
+        assert private not in body.replace("${alert(1)}", "")
+
+
+@pytest.mark.parametrize("size", ["phone", "wide"])
+def test_the_map_can_be_coloured_by_the_plan(offline_page, tmp_path, size):
+    write_map(planned_farm(), tmp_path / "map.html")
+    page = offline_page(tmp_path / "map.html", size)
+    assert "Sow 3 fields, 74.1 acres" in page.locator(".plan-lead").inner_text()
+    page.select_option("#colour-by", label="The plan")
+    paths = page.locator(".leaflet-overlay-pane path").all()
+    fills = [re.sub(r".*fill-(\w+).*", r"\1", path.get_attribute("fill")) for path in paths]
+    assert fills[:4] == ["y3", "y3", "y1", "y3"]
+    key = page.locator("#key-5").inner_text()
+    assert "Sow" in key and "Held back" in key and page.locator("#key-0").is_hidden()
+    assert [c.inner_text() for c in page.locator("td.plan b").all()] == [
+        "Sow", "Sow", "Held back", "Sow",
+    ]  # fmt: skip
+    page.locator("#row-3 .pick").click()
+    assert "In the plan: held back. You left it out." in page.locator("#detail").inner_text()
