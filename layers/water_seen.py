@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import pyproj
 import shapely
+from numpy.typing import NDArray
 from pyproj.exceptions import ProjError
 
 from layers.files import open_raster
@@ -23,6 +24,7 @@ from suitability.notes import Note
 
 NAME = "water seen"
 COLUMNS = ("date", "file", "seen_pct", "wet_seen_pct", "seen_wet_pct", "cover_pct")
+FIELD_COLUMNS = ("field_id", "date", "wet_seen_pct", "dry_seen_pct", "agree_pct", "n_cells")
 _WHAT = "water or wetness"
 _MOST_CELLS = 4_000_000
 # 2024-06-05, 2024_06_05 or 20240605, not within a longer number.
@@ -37,9 +39,15 @@ class WaterSeen:
     ``wet_seen_pct``, share of the mapped wet ground seen wet; ``seen_wet_pct``, share of what was
     seen wet that is mapped as wet ground; ``cover_pct``, share of the fields with a value. All of
     ground in the fields with a value; NaN where there is none to share.
+
+    ``by_field`` has a row a field and raster that covers some of it: ``field_id``, ``date``,
+    ``wet_seen_pct``; ``dry_seen_pct``, share of the other ground seen wet; ``agree_pct``, share of
+    the ground that is mapped as it was seen; ``n_cells``, how many cells of the raster that rests
+    on.
     """
 
     agreement: pd.DataFrame
+    by_field: pd.DataFrame
     notes: tuple[Note, ...]
 
 
@@ -56,7 +64,7 @@ def read_water_seen(
     Parameters
     ----------
     paths : rasters, or folders or zips of them, one raster a day.
-    wet_ground, fields : geometry, in one metre CRS.
+    wet_ground, fields : field_id (of fields) and geometry, in one metre CRS.
     wet_from : least number of a cell that counts as wet; may be left out where a raster holds
         nothing but 0 and 1.
     dates : day by file name; left out, the day in the name, as 2024-06-05 or 20240605.
@@ -65,10 +73,13 @@ def read_water_seen(
     ------
     InputError : rasters whose day or whose wet numbers nobody states, all of them at once.
     """
-    rows, faults = [], []
+    rows, by_field, faults = [], [], []
     ground = shapely.union_all(fields.geometry.to_numpy())
     wet = shapely.intersection(shapely.union_all(wet_ground.geometry.to_numpy()), ground)
     shapes = gpd.GeoDataFrame({"what": ["all", "wet"]}, geometry=[ground, wet], crs=fields.crs)
+    own = shapely.intersection(fields.geometry.to_numpy(), wet)
+    rest = shapely.difference(fields.geometry.to_numpy(), own)
+    parts = gpd.GeoDataFrame({"what": range(2 * len(own))}, geometry=[*own, *rest], crs=fields.crs)
     with raster_files(paths) as files:
         for path in files:
             day = (dates or {}).get(path.name) or _day_in(path.name)
@@ -82,13 +93,19 @@ def read_water_seen(
             if faults:
                 continue
             least = 1.0 if wet_from is None else wet_from
-            rows.append((day, path.name, *_shares(grid, least, shapes)))
+            seen = Grid(_seen(grid, least), grid.transform, grid.crs)
+            rows.append((day, path.name, *_shares(seen, shapes)))
+            ids = fields["field_id"].tolist()
+            by_field += [(i, day, *told) for i, told in _of_fields(seen, ids, parts)]
     if faults:
         remedy = "Put the day into the name, and state the least number that counts as wet."
         raise InputError(listed("Rasters of water seen cannot be used", faults, remedy))
     table = pd.DataFrame(rows, columns=list(COLUMNS)).sort_values(["date", "file"])
     table["date"] = pd.to_datetime(table["date"])
-    return WaterSeen(table.reset_index(drop=True), _notes(table))
+    told = pd.DataFrame(by_field, columns=list(FIELD_COLUMNS))
+    told["date"] = pd.to_datetime(told["date"])
+    told = told.sort_values(["field_id", "date"], ignore_index=True)
+    return WaterSeen(table.reset_index(drop=True), told, _notes(table))
 
 
 def _day_in(name: str) -> datetime.date | None:
@@ -129,22 +146,48 @@ def _no_cells(lattice: Lattice) -> Grid:
     return Grid(nothing, transform, lattice.crs)
 
 
-def _shares(
-    grid: Grid, least: float, shapes: gpd.GeoDataFrame
-) -> tuple[float, float, float, float]:
+def _seen(grid: Grid, least: float) -> NDArray[np.float32]:
+    """1 where a cell was seen wet, 0 where not, NaN where nothing was seen."""
+    return np.where(np.isnan(grid.values), np.nan, grid.values >= least).astype(np.float32)
+
+
+def _shares(seen: Grid, shapes: gpd.GeoDataFrame) -> tuple[float, float, float, float]:
     """Shares [pct]: of all seen wet, of mapped wet seen wet, of seen wet mapped wet, covered."""
-    seen = np.where(np.isnan(grid.values), np.nan, grid.values >= least).astype(np.float32)
-    some = shapes[~shapes.geometry.is_empty]
-    table = zonal(Grid(seen, grid.transform, grid.crs), some, ["mean", "count"], key="what")
-    table = table.reindex(shapes["what"])  # no wet ground is mapped: no share of it
-    means, counts = table["mean"].astype(float), table["count"].astype(float).fillna(0.0)
-    seen_all, seen_wet = (means.fillna(0.0) * counts)[["all", "wet"]]
+    table = _cells(seen, shapes)
+    seen_all, seen_wet = table["wet"][["all", "wet"]]
+    counts = table["count"]
     return (
         _pct(seen_all, counts["all"]),
         _pct(seen_wet, counts["wet"]),
         _pct(seen_wet, seen_all),
         float(table.loc["all", "cover_pct"]),
     )
+
+
+def _of_fields(
+    seen: Grid, ids: list[str], parts: gpd.GeoDataFrame
+) -> list[tuple[str, tuple[float, float, float, int]]]:
+    """FIELD_COLUMNS without the day; ``parts`` are wet ground of the fields, then the rest."""
+    table = _cells(seen, parts)
+    counts, wet = (table[name].to_numpy().reshape(2, -1) for name in ("count", "wet"))
+    found = []
+    for i, field_id in enumerate(ids):
+        (n_wet, n_dry), (seen_wet, seen_dry) = counts[:, i], wet[:, i]
+        if n_wet + n_dry > 0:
+            agree = _pct(seen_wet + n_dry - seen_dry, n_wet + n_dry)
+            told = (_pct(seen_wet, n_wet), _pct(seen_dry, n_dry), agree, round(n_wet + n_dry))
+            found.append((field_id, told))
+    return found
+
+
+def _cells(seen: Grid, shapes: gpd.GeoDataFrame) -> pd.DataFrame:
+    """Cells with a value in each shape, and how many of them were seen wet."""
+    some = shapes[~shapes.geometry.is_empty]
+    table = zonal(seen, some, ["mean", "count"], key="what")
+    table = table.reindex(shapes["what"])  # no wet ground is mapped: no share of it
+    count = table["count"].astype(float).fillna(0.0)
+    wet = table["mean"].astype(float).fillna(0.0) * count
+    return table[["cover_pct"]].assign(count=count, wet=wet)
 
 
 def _pct(part: float, whole: float) -> float:

@@ -63,6 +63,8 @@ class Assessment:
     ``years`` has the odds of every sowing week, None where nothing could be simulated. ``plan`` and
     ``calendar`` (of ``suitability.calendar``) are there where the farm file asks for a plan.
     ``ground`` and ``aerial`` are pictures of the ground, None where the user has none.
+    ``water_seen`` has how far wet ground agrees with water seen from above, field by field
+    (``layers.water_seen.FIELD_COLUMNS``); None where the user has no such pictures.
     """
 
     farm: Farm
@@ -87,3 +89,4 @@ class Assessment:
     calendar: pd.DataFrame | None = None
     ground: GroundPicture | None = None
     aerial: AerialImage | None = None
+    water_seen: pd.DataFrame | None = None

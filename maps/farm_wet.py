@@ -11,7 +11,7 @@ from layers.field_wet import field_wet, wet_pct_of_parts, without_cells
 from layers.ground import GroundRead
 from layers.ground_cells import GroundCells
 from layers.marked_ground import apply_marks, never_wet
-from layers.water_seen import read_water_seen
+from layers.water_seen import WaterSeen, read_water_seen
 from layers.wet_cells import WetCells, cell_kinds, wet_cells, years_in_week
 from layers.wet_ground import wet_ground_of_units
 from layers.wet_outlines import Cleaning, cleaning_for
@@ -117,12 +117,12 @@ def farm_wet(
 
 def seen_from_above(
     farm: FarmFile, wet_ground: gpd.GeoDataFrame, fields: gpd.GeoDataFrame
-) -> tuple[Note, ...]:
+) -> WaterSeen | None:
     """How far water seen on some days agrees with the answer; it changes none."""
     if farm.water_seen is None:
-        return ()
+        return None
     seen = farm.water_seen
-    return read_water_seen(seen.file, wet_ground, fields, wet_from=seen.wet_from).notes
+    return read_water_seen(seen.file, wet_ground, fields, wet_from=seen.wet_from)
 
 
 def _by_odds(

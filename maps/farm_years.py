@@ -41,6 +41,7 @@ class FarmYears:
     level_water: gpd.GeoDataFrame
     plan: Planned
     notes: tuple[Note, ...]
+    water_seen: pd.DataFrame | None
 
 
 def farm_years(
@@ -92,7 +93,8 @@ def farm_years(
         state[state.isin(["wet placed", "wet unplaced"])].index.to_frame(index=False),
         crop,
     )
-    notes = (*wet.notes, *seen_from_above(farm, wet.wet_ground, read.fields))
+    seen = seen_from_above(farm, wet.wet_ground, read.fields)
+    notes = wet.notes if seen is None else (*wet.notes, *seen.notes)
     if wet.wet_pct is not None:
         counts = recounted(
             counts,
@@ -129,6 +131,7 @@ def farm_years(
         level_water=level_water(terrain, read.fields),
         plan=made,
         notes=(*terrain.notes, *notes, *made.notes),
+        water_seen=None if seen is None else seen.by_field,
     )
 
 

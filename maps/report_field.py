@@ -14,6 +14,7 @@ from maps.page_plan import plan_of_fields
 from maps.reader import legend_of
 from maps.report_limits import SLIVER_PCT, limits_table, not_judged, with_share
 from maps.report_table import Table
+from maps.report_water_seen import water_seen_table
 from maps.report_weeks import weeks_table
 from maps.sentences import Teller
 from maps.shown_names import shown
@@ -63,6 +64,7 @@ class FieldPage:
     limits: Table | None
     not_judged: str
     notes: list[str]
+    water_seen: Table | None
 
 
 def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPage:
@@ -98,6 +100,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         limits=limits_table(assessment, teller, field_id),
         not_judged=not_judged(assessment, words, field_id),
         notes=_notes(assessment, field_id),
+        water_seen=water_seen_table(assessment, teller, field_id),
     )
 
 

@@ -81,6 +81,10 @@ def _field(paper: Paper, report: Report, field: FieldPage) -> None:
     paper.text_block(report.say("ratings_hint"), 9, quiet=True)
     paper.grid(field.rating_table)
     _sowing_weeks(paper, report, field)
+    if field.water_seen:
+        paper.heading(report.say("water_seen_heading"), room_mm=36)
+        paper.text_block(report.say("water_seen_hint"), 9, quiet=True)
+        paper.grid(field.water_seen)
     paper.heading(report.say("inoculant_heading"))
     paper.text_block(field.inoculant)
     paper.heading(report.say("freezes_heading"))

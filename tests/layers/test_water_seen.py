@@ -9,7 +9,7 @@ import rasterio
 from rasterio.transform import from_origin
 from shapely.geometry import box
 
-from layers.water_seen import read_water_seen
+from layers.water_seen import FIELD_COLUMNS, read_water_seen
 from suitability.errors import InputError
 
 # rasterio multiplies transforms in a way that the affine package is about to retire.
@@ -28,7 +28,8 @@ def written(path, values, nodata=None):
 
 
 def ground(*boxes):
-    return gpd.GeoDataFrame(geometry=[box(*b) for b in boxes], crs=CRS)
+    ids = [f"F{i}" for i in range(len(boxes))]
+    return gpd.GeoDataFrame({"field_id": ids}, geometry=[box(*b) for b in boxes], crs=CRS)
 
 
 FIELD = ground((0, 0, 100, 100))
@@ -48,6 +49,22 @@ def test_shares_of_a_day(tmp_path):
         "2024-06-05: 21 % of the fields was seen wet; of the ground shown as wet, 50 %; of what "
         "was seen wet, 48 % is shown as wet ground. One day tells of that day only."
     )
+
+
+def test_each_field_is_told_how_far_wet_and_dry_were_seen_so(tmp_path):
+    seen = np.zeros((10, 10), np.uint8)
+    seen[5:, 2:6] = 1  # the 4 columns from 20 m to 60 m of the southern half
+    path = written(tmp_path / "water_20240605.tif", seen)
+    # A half with the wet ground, a half without any, and one beside the picture.
+    fields = ground((0, 0, 50, 100), (50, 0, 100, 100), (500, 0, 600, 100))
+    told = read_water_seen(path, WET, fields).by_field
+    assert list(told) == list(FIELD_COLUMNS) and told["field_id"].tolist() == ["F0", "F1"]
+    west, east = (row for _, row in told.iterrows())
+    # 10 of 20 wet cells were seen wet, 5 of 30 dry ones: 10 + 25 of 50 agree.
+    assert west[["wet_seen_pct", "dry_seen_pct"]].tolist() == pytest.approx([50, 100 / 6])
+    assert (west["agree_pct"], west["n_cells"]) == (pytest.approx(70), 50)
+    assert np.isnan(east["wet_seen_pct"]) and east["dry_seen_pct"] == pytest.approx(10)
+    assert (east["agree_pct"], east["n_cells"]) == (pytest.approx(90), 50)
 
 
 def test_days_come_in_their_order_and_cells_without_a_value_count_nowhere(tmp_path):
