@@ -5,12 +5,14 @@ from functools import lru_cache
 from importlib import metadata
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 from fontTools.ttLib import TTFont
-from fpdf import FPDF, FontFace
-from fpdf.enums import Align, TableBordersLayout, XPos, YPos
+from fpdf import FPDF
+from fpdf.enums import Align, XPos, YPos
 
-from maps.colours import INK, PAPER, QUIET, RULE
+from maps.colours import INK, QUIET, RULE
+from maps.pdf_lines import broken
 from maps.report_table import Table
 from maps.shown_names import STRANGE
 
@@ -19,6 +21,10 @@ FONT = "opensans"
 MM_PER_PX = 25.4 / 96
 _LINE = 1.4  # line height in heights of the letters
 _MM_PER_PT = 25.4 / 72
+_GRID_PT = 7.8
+_GRID_LINE_MM = _GRID_PT * _MM_PER_PT * 1.25
+_Column = tuple[float, Align]
+_PAD_MM, _GAP_MM = 0.55, 1.2  # above and below a row; between columns
 
 
 class Paper(FPDF):
@@ -27,6 +33,7 @@ class Paper(FPDF):
     def __init__(self, paper: str, language: str, title: str, page_word: str) -> None:
         super().__init__(format=paper, unit="mm")
         self._page_word = page_word
+        self._measured: dict[tuple[str, str, float], float] = {}
         self.set_margins(17, 14, 17)
         self.set_auto_page_break(auto=True, margin=16)
         for style, name in (("", "OpenSans-Regular.ttf"), ("B", "OpenSans-Bold.ttf")):
@@ -54,20 +61,31 @@ class Paper(FPDF):
         """Set a paragraph over the full width."""
         self.set_font(FONT, "B" if bold else "", size_pt)
         self.set_text_color(QUIET if quiet else INK)
-        height = size_pt * _MM_PER_PT * _LINE
-        self.multi_cell(
-            0, height, self.plain(text), align=Align.L, new_x=XPos.LMARGIN, new_y=YPos.NEXT
-        )
+        self._paragraph(text, self.epw, size_pt * _MM_PER_PT * _LINE)
+        self.set_x(self.l_margin)
         self.set_text_color(INK)
 
     def narrow_block(self, text: str, wide_mm: float, size_pt: float) -> None:
         """Set a quiet paragraph in a column."""
         self.set_font(FONT, "", size_pt)
         self.set_text_color(QUIET)
-        height = size_pt * _MM_PER_PT * _LINE
-        words = self.plain(text)
-        self.multi_cell(wide_mm, height, words, align=Align.L, new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+        self._paragraph(text, wide_mm, size_pt * _MM_PER_PT * _LINE)
+        self.set_x(self.l_margin)
         self.set_text_color(INK)
+
+    def _paragraph(self, text: str, wide_mm: float, line_mm: float) -> None:
+        for line in self._lines(text, wide_mm - 2 * self.c_margin):
+            self.cell(wide_mm, line_mm, line, new_x=XPos.LEFT, new_y=YPos.NEXT)
+
+    def _lines(self, text: str, wide_mm: float) -> list[str]:
+        return broken(self.plain(text), wide_mm, self._wide_mm)
+
+    def _wide_mm(self, word: str) -> float:
+        """Width of a word in the font that is set; each is measured once."""
+        key = (word, self.font_style, self.font_size_pt)
+        if key not in self._measured:
+            self._measured[key] = self.get_string_width(word)
+        return self._measured[key]
 
     def heading(self, text: str, size_pt: float = 12, room_mm: float = 22) -> None:
         """Set a heading, on the next page where no ``room_mm`` are left below it."""
@@ -106,7 +124,7 @@ class Paper(FPDF):
                     self.set_font(FONT, "", 9)
                     self.set_text_color(ink)
                     self.set_xy(x, top)
-                    self.multi_cell(wide, 4.6, self.plain(text), align=Align.L)
+                    self._paragraph(text, wide, 4.6)
                     lowest = max(lowest, self.get_y())
             self.set_xy(self.l_margin, lowest + 0.5)
         self.set_text_color(INK)
@@ -118,25 +136,50 @@ class Paper(FPDF):
         ----------
         links : link targets for the first cell of each row.
         """
-        self.set_font(FONT, "", 7.8)
-        aligns = [Align.R if i in table.numbers else Align.L for i in range(len(table.heads))]
-        with self.table(
-            col_widths=table.widths,
-            text_align=aligns,
-            borders_layout=TableBordersLayout.HORIZONTAL_LINES,
-            headings_style=FontFace(emphasis="BOLD", color=INK, fill_color=PAPER),
-            line_height=7.8 * _MM_PER_PT * 1.25,
-            padding=(0.55, 1.2, 0.55, 0),
-            v_align="TOP",
-        ) as grid:
-            heads = grid.row()
-            for head in table.heads:
-                heads.cell(self.plain(head))
-            for n, cells in enumerate(table.rows):
-                row = grid.row()
-                for column, cell in enumerate(cells):
-                    link = links[n] if links and column == 0 else None
-                    row.cell(self.plain(cell), link=link)
+        self.set_font(FONT, "", _GRID_PT)
+        self.set_text_color(INK)
+        wides = [self.epw * wide / sum(table.widths) for wide in table.widths]
+        columns = list(zip(wides, _aligned(table), strict=True))
+        self._heads(table, columns)
+        for n, cells in enumerate(table.rows):
+            self._row(table, columns, cells, links[n] if links else None)
+
+    def _heads(self, table: Table, columns: list[_Column]) -> None:
+        self.set_font(style="B")
+        heads = self._broken_cells(table.heads, columns)
+        if self.will_page_break(_tall_mm(max(map(len, heads)) + 1)):
+            self.add_page()
+        self._lines_of_row(heads, columns, None)
+        self.set_font(style="")
+
+    def _row(self, table: Table, columns: list[_Column], cells: tuple[str, ...], link: Any) -> None:
+        """A row on one page, or over several where it is taller than a page."""
+        left = self._broken_cells(cells, columns)
+        while any(left):
+            tall = max(map(len, left))
+            room = int((self.page_break_trigger - self.get_y() - 2 * _PAD_MM) / _GRID_LINE_MM)
+            if room < 1 or room < tall <= self.eph / 2 / _GRID_LINE_MM:
+                self.add_page()
+                self._heads(table, columns)
+                continue
+            self.line(self.l_margin, self.get_y(), self.l_margin + self.epw, self.get_y())
+            self._lines_of_row([lines[:room] for lines in left], columns, link)
+            left = [lines[room:] for lines in left]
+
+    def _broken_cells(self, cells: tuple[str, ...], columns: list[_Column]) -> list[list[str]]:
+        return [
+            self._lines(cell, wide - _GAP_MM - 2 * self.c_margin)
+            for cell, (wide, _) in zip(cells, columns, strict=True)
+        ]
+
+    def _lines_of_row(self, cells: list[list[str]], columns: list[_Column], link: Any) -> None:
+        top, x = self.get_y() + _PAD_MM, self.l_margin
+        for lines, (wide, align) in zip(cells, columns, strict=True):
+            for n, line in enumerate(lines):
+                self.set_xy(x, top + n * _GRID_LINE_MM)
+                self.cell(wide - _GAP_MM, _GRID_LINE_MM, line, align=align, link=link or "")
+            x, link = x + wide, None
+        self.set_xy(self.l_margin, top + _tall_mm(max(map(len, cells))) - _PAD_MM)
 
     def drawing(self, svg: str, wide_mm: float, tall_mm: float, x: float | None = None) -> float:
         """Set a drawing no larger than the given size, at the left margin or ``x``.
@@ -165,6 +208,14 @@ class Paper(FPDF):
             self.set_xy(x + 8, y)
             self.cell(wide - 8, 5, self.plain(text))
         self.ln(7)
+
+
+def _aligned(table: Table) -> list[Align]:
+    return [Align.R if i in table.numbers else Align.L for i in range(len(table.heads))]
+
+
+def _tall_mm(n_lines: int) -> float:
+    return n_lines * _GRID_LINE_MM + 2 * _PAD_MM
 
 
 @lru_cache

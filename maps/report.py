@@ -7,11 +7,10 @@ from pathlib import Path
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from maps.assessment import Assessment
-from maps.report_pages import report_pages
+from maps.report_pages import Report
 
 
-def write_report(assessment: Assessment, path: Path) -> None:
+def write_report(report: Report, path: Path) -> None:
     """Write the report: a page for the farm, one for each field, then cautions and sources.
 
     Every text passes the template's escaping; only our own drawings, which escape for themselves,
@@ -21,7 +20,6 @@ def write_report(assessment: Assessment, path: Path) -> None:
     style = environment.get_template("report.css").render()
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
-    report = report_pages(assessment)
     page = environment.get_template("report.html").render(report=report, style=style, policy=policy)
     path.write_text(page, encoding="utf-8", newline="\n")
 

@@ -2,20 +2,18 @@
 
 from pathlib import Path
 
-from maps.assessment import Assessment
 from maps.colours import PAPER, VERDICT
 from maps.pdf_paper import Paper
 from maps.report_field import FieldPage, field_heading
 from maps.report_owner_pdf import owner_to_pdf
-from maps.report_pages import Report, report_pages
+from maps.report_pages import Report
 from maps.report_plan_pdf import plan_to_pdf
 
 _BAR_MM = 2.5
 
 
-def write_pdf(assessment: Assessment, path: Path) -> None:
+def write_pdf(report: Report, path: Path) -> None:
     """Write the report on US Letter, or on A4 for a farm in metric units."""
-    report = report_pages(assessment)
     paper = Paper(
         "letter" if report.units == "us" else "a4",
         report.words.language,

@@ -16,15 +16,13 @@ from maps.for_owner import of_owner, owned_by
 from maps.layers_read import LayersRead, Progress, read_layers
 from maps.phone_files import write_gpx, write_kml
 from maps.report import write_report
+from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
 from maps.web_map import write_map
 from maps.year_tables import write_weeks_csv, write_years_csv
 from suitability.crop import load_crop
 
 _WRITERS: tuple[tuple[str, str, Callable[[Assessment, Path], None]], ...] = (
-    ("map.html", "Drawing the map", write_map),
-    ("report.html", "Writing the report", write_report),
-    ("report.pdf", "Writing the report as PDF", write_pdf),
     ("fields.csv", "Writing the table of fields", write_fields_csv),
     ("zones.gpkg", "Writing the shapes", write_zones),
     ("zones.kml", "Writing the shapes for map apps", write_kml),
@@ -86,7 +84,14 @@ def write_all(
     ----------
     tables : write the tables behind the answer (findings, weeks and years) too.
     """
-    written = []
+    progress("Drawing the map")
+    write_map(assessment, out_dir / "map.html")
+    progress("Writing the report")
+    report = report_pages(assessment)
+    write_report(report, out_dir / "report.html")
+    progress("Writing the report as PDF")
+    write_pdf(report, out_dir / "report.pdf")
+    written = [out_dir / name for name in ("map.html", "report.html", "report.pdf")]
     for name, step, write in _WRITERS:
         progress(step)
         write(assessment, out_dir / name)

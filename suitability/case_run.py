@@ -99,8 +99,8 @@ def run_case(
             if not (last or _workable(out, ground, p_water)):
                 break
             result[stand, SOWN_D] = day - sow_day[stand]
-            water_then[:] = water
-            heat_then[:] = heat
+            _copy(water, water_then)
+            _copy(heat, heat_then)
             run_stand(
                 weather,
                 day,
@@ -126,6 +126,13 @@ def run_case(
             stand += 1
         since_hole_d = 0.0 if lacks(weather, day) else since_hole_d + 1.0
         _bare_day(weather, day, water, heat, soil, ground, surface, heat_layers, p_water, out)
+
+
+@inlined
+def _copy(values: Floats, into: Floats) -> None:
+    """Number by number: a slice for a slice takes longer to compile than the rest of the run."""
+    for i in range(len(values)):
+        into[i] = values[i]
 
 
 @compiled

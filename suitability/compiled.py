@@ -32,17 +32,22 @@ def inlined(function: Function) -> Function:
 
     Division by zero gives infinity or NaN, so that cases side by side can share instructions.
     """
-    return _compiled(function, forceinline=True, error_model="numpy")
+    return _compiled(function, kept=False, forceinline=True, error_model="numpy")
 
 
-def _compiled(function: Function, **options: Any) -> Function:
-    folder = cache_folder()
+def spelled_out(function: Function) -> Function:
+    """As ``inlined``, for a part called with fixed numbers: each would be compiled anew."""
+    return _compiled(function, kept=False, inline="always")
+
+
+def _compiled(function: Function, *, kept: bool = True, **options: Any) -> Function:
+    folder = cache_folder() if kept else None
     settings: Any = numba.config
     before = settings.CACHE_DIR
     settings.CACHE_DIR = "" if folder is None else str(folder)
+    options |= {"cache": folder is not None, "nogil": True, "no_cfunc_wrapper": True}
     try:
-        kept = folder is not None
-        return cast("Function", numba.njit(cache=kept, nogil=True, **options)(function))
+        return cast("Function", numba.njit(**options)(function))
     finally:
         settings.CACHE_DIR = before
 

@@ -7,7 +7,7 @@ Arrays hold LANES columns for every number of the step: number k of column c sta
 import numpy as np
 from numpy.typing import NDArray
 
-from suitability.compiled import compiled, inlined
+from suitability.compiled import compiled, spelled_out
 from suitability.soil_column import CAPACITY, COLUMN_CM, N_LAYERS, TABLE, Six
 from suitability.soil_heat import N_STATE, sol_air_from_step
 from suitability.soil_water import water_day
@@ -30,7 +30,7 @@ def start_lanes(soil: Floats, state_size: int) -> Floats:
     return state.ravel()
 
 
-@inlined
+@spelled_out
 def _six(values: Floats, row: int, c: int) -> Six:
     k = row * N_LAYERS * LANES + c
     return (

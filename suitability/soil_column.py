@@ -107,25 +107,25 @@ def rise_from_table(water: Six, table_cm: float, soil: tuple[Six, ...]) -> Six:
 
 
 @inlined
-def _passed_down(water: float, layer: int, soil: tuple[Six, ...]) -> float:
+def _passed_down(water: float, capacity: float, seep_frac: float, most_mm: float) -> float:
     """Free water of a layer that seeps into the next one in a day [mm]."""
-    free = max(0.0, water - soil[CAPACITY][layer])
-    return min(free * soil[SEEP_FRAC][layer], soil[SEEP_MOST][layer])
+    return min(max(0.0, water - capacity) * seep_frac, most_mm)
 
 
 @inlined
 def seep(water: Six, soaking_mm: float, soil: tuple[Six, ...]) -> tuple[Six, float]:
     """Water soaks in and moves down; what finds no room backs up, out on top at last [mm]."""
+    cap, frac, most = soil[CAPACITY], soil[SEEP_FRAC], soil[SEEP_MOST]
     w0 = water[0] + soaking_mm
-    down = _passed_down(w0, 0, soil)
+    down = _passed_down(w0, cap[0], frac[0], most[0])
     w0, w1 = w0 - down, water[1] + down
-    down = _passed_down(w1, 1, soil)
+    down = _passed_down(w1, cap[1], frac[1], most[1])
     w1, w2 = w1 - down, water[2] + down
-    down = _passed_down(w2, 2, soil)
+    down = _passed_down(w2, cap[2], frac[2], most[2])
     w2, w3 = w2 - down, water[3] + down
-    down = _passed_down(w3, 3, soil)
+    down = _passed_down(w3, cap[3], frac[3], most[3])
     w3, w4 = w3 - down, water[4] + down
-    down = _passed_down(w4, 4, soil)
+    down = _passed_down(w4, cap[4], frac[4], most[4])
     w4, w5 = w4 - down, water[5] + down
     full = soil[SATURATION]
     over = max(0.0, w5 - full[5])

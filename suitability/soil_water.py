@@ -28,7 +28,7 @@ square of the height above the table.
 import numpy as np
 from numpy.typing import NDArray
 
-from suitability.compiled import compiled, inlined
+from suitability.compiled import compiled, inlined, spelled_out
 from suitability.drying import evaporate, take_up, wetness_frac
 from suitability.runoff import retention_now_mm, runoff_mm
 from suitability.soil_column import (
@@ -123,7 +123,7 @@ def water_day(
     return after, day
 
 
-@inlined
+@spelled_out
 def _six(values: Floats, row: int) -> Six:
     return (
         values[row, 0],

@@ -157,5 +157,6 @@ def _pop(heap: NDArray[np.uint64], size: int) -> int:
 @compiled
 def _larger(heap: NDArray[np.uint64]) -> NDArray[np.uint64]:
     larger = np.empty(2 * heap.size, np.uint64)
-    larger[: heap.size] = heap
+    for i in range(heap.size):  # not as a slice: that takes longer to compile than all the rest
+        larger[i] = heap[i]
     return larger

@@ -13,6 +13,7 @@ from farm_with_soils import farm_with_soils
 from small_farm import HOSTILE, small_farm
 
 from maps.report import write_report
+from maps.report_pages import report_pages
 from maps.shown_names import shown
 
 
@@ -42,7 +43,7 @@ class _Seen(HTMLParser):
 
 
 def _page(assessment, tmp_path):
-    write_report(assessment, tmp_path / "report.html")
+    write_report(report_pages(assessment), tmp_path / "report.html")
     page = (tmp_path / "report.html").read_text("utf-8")
     seen = _Seen()
     seen.feed(page)

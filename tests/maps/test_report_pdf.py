@@ -7,11 +7,12 @@ from farm_with_soils import farm_with_soils
 from pypdf import PdfReader
 from small_farm import HOSTILE, small_farm
 
+from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
 
 
 def _read(assessment, tmp_path):
-    write_pdf(assessment, tmp_path / "report.pdf")
+    write_pdf(report_pages(assessment), tmp_path / "report.pdf")
     return PdfReader(tmp_path / "report.pdf")
 
 
@@ -79,7 +80,7 @@ def test_letter_paper_for_us_units_and_a4_for_metric(tmp_path):
 
 
 def test_nothing_in_it_runs_or_leads_out(tmp_path):
-    write_pdf(farm_with_soils(), tmp_path / "report.pdf")
+    write_pdf(report_pages(farm_with_soils()), tmp_path / "report.pdf")
     raw = (tmp_path / "report.pdf").read_bytes()
     for word in (b"/JavaScript", b"/JS", b"/Launch", b"/URI", b"/EmbeddedFile"):
         assert word not in raw

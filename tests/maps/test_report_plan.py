@@ -9,6 +9,7 @@ from small_farm import HOSTILE, small_farm
 
 from maps.legend import Legend
 from maps.report import write_report
+from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
 from maps.report_plan import plan_pages
 from maps.words import load_words
@@ -29,7 +30,7 @@ def _section(pages, key, **values):
 
 def test_without_a_plan_there_are_no_pages(tmp_path):
     assert _pages(small_farm()) is None
-    write_report(small_farm(), tmp_path / "r.html")
+    write_report(report_pages(small_farm()), tmp_path / "r.html")
     assert 'id="plan"' not in (tmp_path / "r.html").read_text("utf-8")
 
 
@@ -99,10 +100,10 @@ def test_every_price_and_every_practice_has_words():
 @pytest.mark.parametrize("units", ["us", "metric"])
 def test_html_and_pdf_hold_the_plan(tmp_path, units):
     farm = planned_farm(units)
-    write_report(farm, tmp_path / "r.html")
+    write_report(report_pages(farm), tmp_path / "r.html")
     page = (tmp_path / "r.html").read_text("utf-8")
     assert 'id="plan"' in page and 'id="order"' in page and "<img src=x" not in page
-    write_pdf(farm, tmp_path / "r.pdf")
+    write_pdf(report_pages(farm), tmp_path / "r.pdf")
     text = "".join(p.extract_text() for p in PdfReader(tmp_path / "r.pdf").pages)
     for words in ("Order for the seed dealer", "Cost and return", "Prices behind the money"):
         assert words in text and words in page
