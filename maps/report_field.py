@@ -12,7 +12,7 @@ from maps.drawing import field_numbers, field_svg, swatch_svg
 from maps.open_water import open_water
 from maps.page_plan import plan_of_fields
 from maps.reader import legend_of
-from maps.report_limits import SLIVER_PCT, limits_table, not_judged, with_share
+from maps.report_limits import SLIVER_PCT, Found, found_on, limits_table, not_judged
 from maps.report_table import Table
 from maps.report_water_seen import water_seen_table
 from maps.report_weeks import weeks_table
@@ -72,6 +72,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
     row: pd.Series[Any] = assessment.verdicts.set_index("field_id").loc[field_id]
     who: pd.Series[Any] = assessment.fields.set_index("field_id").loc[field_id]
     words, why = teller.words, teller.reason(row)
+    found = found_on(assessment, field_id)
     return FieldPage(
         number=field_numbers(assessment)[field_id],
         name=field_name(who, field_id),
@@ -96,8 +97,8 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         freezes=_freezes(teller, row),
         told=_told(teller, who),
         map_units=_map_units(assessment, teller, field_id),
-        soils=_soils(assessment, teller, field_id),
-        limits=limits_table(assessment, teller, field_id),
+        soils=_soils(assessment, teller, field_id, found),
+        limits=limits_table(found, assessment.crop, teller),
         not_judged=not_judged(assessment, words, field_id),
         notes=_notes(assessment, field_id),
         water_seen=water_seen_table(assessment, teller, field_id),
@@ -251,15 +252,16 @@ def _map_units(assessment: Assessment, teller: Teller, field_id: str) -> list[st
     ]
 
 
-def _soils(assessment: Assessment, teller: Teller, field_id: str) -> Table | None:
+def _soils(
+    assessment: Assessment, teller: Teller, field_id: str, found: list[Found]
+) -> Table | None:
     parts = assessment.parts[assessment.parts.field_id == field_id]
     if not (parts.mukey != UNSURVEYED).any():
         return None
     words, legend = teller.words, teller.legend
     unknown = words("word.not_known")
     symbols = dict(zip(assessment.soil_parts.mukey, assessment.soil_parts.musym, strict=True))
-    found = assessment.findings[assessment.findings.field_id == field_id]
-    worst = _worst(with_share(found, assessment.parts), words)
+    worst = _worst(found, words)
     ground = parts.groupby(["mukey", "cokey"], as_index=False).area_ha.sum()
     sliver = ground.area_ha < SLIVER_PCT / 100 * ground.area_ha.sum()
     ground = ground[~(sliver & (ground.mukey == UNSURVEYED))]
@@ -282,17 +284,20 @@ def _soils(assessment: Assessment, teller: Teller, field_id: str) -> Table | Non
     return Table(tuple(heads), tuple(rows), (1.4, 3, 1.6, 1.3, 2.6, 4), numbers=(2, 3))
 
 
-def _worst(found: pd.DataFrame, words: Words) -> dict[tuple[str, str], str]:
-    worst: dict[tuple[str, str], str] = {}
-    # The season and what the grower measured are the field's, not this soil's.
-    known = found[found.suitability_class.isin(CLASSES) & (found.origin == "survey")]
-    for (mukey, cokey), rows in known.groupby(["mukey", "cokey"]):
-        index = rows.suitability_class.map(CLASSES.index)
-        top = int(index.max())
-        here = rows[index == top]
-        named = sorted({words(f"factor_name.{name}") for name in here.factor})
-        worst[(str(mukey), str(cokey))] = (
-            words("report.nothing") if top == 0 else f"{CLASSES[top]}: {'; '.join(named)}"
+def _worst(found: list[Found], words: Words) -> dict[tuple[str, str], str]:
+    by_soil: dict[tuple[str, str], list[Found]] = {}
+    for one in found:
+        # The season and what the grower measured are the field's, not this soil's.
+        if one.suitability_class in CLASSES and one.origin == "survey":
+            by_soil.setdefault((one.mukey, one.cokey), []).append(one)
+    worst = {}
+    for soil, some in by_soil.items():
+        top = max(CLASSES.index(one.suitability_class) for one in some)
+        named = {
+            words(f"factor_name.{o.factor}") for o in some if o.suitability_class == CLASSES[top]
+        }
+        worst[soil] = (
+            words("report.nothing") if top == 0 else f"{CLASSES[top]}: {'; '.join(sorted(named))}"
         )
     return worst
 

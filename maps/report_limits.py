@@ -1,7 +1,9 @@
 """How a field was judged, limit by limit: what was found, on how much ground, against what."""
 
+from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from maps.assessment import Assessment
@@ -13,33 +15,51 @@ from suitability.crop import Bound, Crop, Factor
 
 # Less unsurveyed ground than this is where two borders do not quite meet.
 SLIVER_PCT = 0.05
-_PART = ["field_id", "mukey", "cokey", "position", "drained"]
+_PART = ["mukey", "cokey", "position", "drained"]
 
 
-def limits_table(assessment: Assessment, teller: Teller, field_id: str) -> Table | None:
+@dataclass(frozen=True)
+class Found:
+    """A finding on a part of a field; texts are empty and numbers NaN where not known."""
+
+    mukey: str
+    cokey: str
+    share_pct: float
+    quality: str
+    factor: str
+    value: float
+    value_text: str
+    suitability_class: str
+    origin: str
+
+
+def limits_table(found: list[Found], crop: Crop, teller: Teller) -> Table | None:
     """What was looked at, what was found with its class, the limit and what that rests on.
+
+    Parameters
+    ----------
+    found : of ``found_on``.
 
     Returns
     -------
     A row for each factor of the crop file that gave a class on the field; None without any.
     """
-    findings = assessment.findings[assessment.findings.field_id == field_id]
-    if findings.empty:
-        return None
-    found = with_share(findings, assessment.parts)
-    found = found[~((found.mukey == UNSURVEYED) & (found.share_pct < SLIVER_PCT))]
+    by_factor: dict[tuple[str, str], list[Found]] = {}
+    for one in found:
+        if one.mukey != UNSURVEYED or one.share_pct >= SLIVER_PCT:
+            by_factor.setdefault((one.quality, one.factor), []).append(one)
     words = teller.words
     rows = []
-    for factor in assessment.crop.factors:
-        here = found[(found.quality == factor.quality) & (found.factor == factor.name)]
-        if here.suitability_class.notna().any():
-            seen = _seen(here, factor.name, teller)
+    for factor in crop.factors:
+        here = by_factor.get((factor.quality, factor.name), [])
+        classes = {one.suitability_class for one in here} - {""}
+        if classes:
             rows.append(
                 (
                     words(f"factor_name.{factor.name}"),
-                    "\n".join(seen),
-                    _limit(factor, set(here.suitability_class.dropna()), teller),
-                    _basis(factor, assessment.crop, words),
+                    "\n".join(_seen(here, factor.name, teller)),
+                    _limit(factor, classes, teller),
+                    _basis(factor, crop, words),
                 )
             )
     if not rows:
@@ -56,13 +76,32 @@ def not_judged(assessment: Assessment, words: Words, field_id: str) -> str:
     return words("report.not_judged", factors="; ".join(left)) if left and judged else ""
 
 
-def with_share(findings: pd.DataFrame, parts: pd.DataFrame) -> pd.DataFrame:
-    """Findings with ``share_pct``, the share of the field's surveyed ground their part has."""
-    areas = parts.assign(drained=parts.drained.astype(bool))[[*_PART, "area_ha"]]
-    total = areas.groupby("field_id").area_ha.transform("sum")
-    areas = areas.assign(share_pct=100 * areas.area_ha / total)
-    keyed = findings.assign(drained=findings.drained.astype(bool))
-    return keyed.merge(areas, on=_PART, how="left")
+def found_on(assessment: Assessment, field_id: str) -> list[Found]:
+    """What was found on a field, with the share of its ground that each part has."""
+    findings = assessment.findings[assessment.findings.field_id == field_id]
+    parts = assessment.parts[assessment.parts.field_id == field_id]
+    keys = [parts[name].tolist() for name in _PART]
+    total_ha = parts.area_ha.sum()
+    share_pct = dict(zip(zip(*keys, strict=True), 100 * parts.area_ha / total_ha, strict=True))
+    columns = [*_PART, "quality", "factor", "value", "value_text", "suitability_class", "origin"]
+    return [
+        Found(
+            mukey=row.mukey,
+            cokey=row.cokey,
+            share_pct=share_pct.get(tuple(row[: len(_PART)]), np.nan),
+            quality=row.quality,
+            factor=row.factor,
+            value=float(row.value),
+            value_text=_text(row.value_text),
+            suitability_class=_text(row.suitability_class),
+            origin=row.origin,
+        )
+        for row in findings[columns].itertuples(index=False)
+    ]
+
+
+def _text(value: Any) -> str:
+    return "" if pd.isna(value) else str(value)
 
 
 def source_numbers(crop: Crop) -> dict[str, int]:
@@ -70,35 +109,33 @@ def source_numbers(crop: Crop) -> dict[str, int]:
     return {key: n for n, key in enumerate(crop.sources, start=1)}
 
 
-def _seen(here: pd.DataFrame, factor: str, teller: Teller) -> list[str]:
+def _seen(here: list[Found], factor: str, teller: Teller) -> list[str]:
     """Give a line for each class, the worst first, with its values and its share of the ground."""
     words, legend = teller.words, teller.legend
-    table = here.assign(
-        klass=here.suitability_class.fillna("").astype(str),
-        yours=here.origin.isin(["grower", "farm file"]),
-    )
-    groups = [(klass, yours, rows) for (klass, yours), rows in table.groupby(["klass", "yours"])]
+    groups: dict[tuple[str, bool], list[Found]] = {}
+    for one in here:
+        yours = one.origin in ("grower", "farm file")
+        groups.setdefault((one.suitability_class, yours), []).append(one)
     lines = []
-    for klass, yours, rows in sorted(groups, key=lambda group: _gravity(str(group[0]))):
-        share = rows.share_pct.sum()
+    for (klass, yours), some in sorted(groups.items(), key=lambda g: (_gravity(g[0][0]), g[0])):
+        share = float(np.nansum([one.share_pct for one in some]))
         # All of the ground needs no share; 99.5 leaves room for rounding of the areas.
         where = words("report.on_share", pct=legend.pct(share)) if 0 < share < 99.5 else ""
         whose = words("report.yours") if yours else ""
-        found = _values(rows, factor, teller) or words("word.not_known")
+        found = _values(some, factor, teller) or words("word.not_known")
         line = " ".join(text for text in (found, where, whose) if text)
         lines.append(f"{klass}: {line}" if klass else line)
     return lines
 
 
-def _values(rows: pd.DataFrame, factor: str, teller: Teller) -> str:
-    texts = sorted({teller.words.term(str(text)) for text in rows.value_text.dropna()})
+def _values(some: list[Found], factor: str, teller: Teller) -> str:
+    texts = sorted({teller.words.term(one.value_text) for one in some if one.value_text})
     if texts:
         return ", ".join(texts)
-    numbers = rows.value.dropna()
-    if numbers.empty:
+    numbers = [one.value for one in some if not np.isnan(one.value)]
+    if not numbers:
         return ""
-    low, high = float(numbers.min()), float(numbers.max())
-    first, last = quantity(teller, factor, low), quantity(teller, factor, high)
+    first, last = (quantity(teller, factor, number) for number in (min(numbers), max(numbers)))
     if first == last:
         return last
     low_text, high_text = _one_unit([first, last])

@@ -14,6 +14,7 @@ from maps.for_owner import of_owner
 from maps.legend import Legend
 from maps.page_plan import plan_lead, plan_of_fields
 from maps.report_field import field_page
+from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
 from maps.sentences import Teller
 from maps.web_map import write_map
@@ -79,7 +80,7 @@ def test_map_report_and_pdf_tell_the_same(tmp_path):
     told = _told(farm)["A/1"].told
     assert data["fields"][0]["plan"] == told
     assert field_page(farm, Teller(WORDS, LEGEND), "A/1").plan == told
-    write_pdf(farm, tmp_path / "r.pdf")
+    write_pdf(report_pages(farm), tmp_path / "r.pdf")
     text = " ".join(" ".join(p.extract_text().split()) for p in PdfReader(tmp_path / "r.pdf").pages)
     assert told in text
 
