@@ -35,7 +35,8 @@ def check_order(table: pd.DataFrame, source: Path, who: list[str]) -> None:
     season = table["event"] == "season"
     table["place"] = table["place"].where(~season, table["season_d"])
     keys = [*who, "event", "threshold_c"]
-    for key, rows in table.groupby(keys, dropna=False, sort=False):
+    suspected = table[_suspected(table, table.groupby(keys, dropna=False).ngroup())]
+    for key, rows in suspected.groupby(keys, dropna=False, sort=False):
         label = _label(key, rows.iloc[0])
         twice = rows["prob_pct"][rows["prob_pct"].duplicated()]
         if len(twice):
@@ -55,6 +56,23 @@ def check_order(table: pd.DataFrame, source: Path, who: list[str]) -> None:
         )
 
 
+def _suspected(table: pd.DataFrame, group: "pd.Series[int]") -> "pd.Series[bool]":
+    """Rows of the groups in which something is wrong: few, of thousands of stations."""
+    known = table.assign(group=group).dropna(subset=["place"]).sort_values(["group", "prob_pct"])
+    step = known["place"].diff().where(known["group"].diff() == 0)
+    wrong = step.where(known["event"] != "first_autumn", -step) > 0
+    twice = group[table.assign(group=group).duplicated(["group", "prob_pct"])]
+    return group.isin({*known["group"][wrong | _odd(known)], *twice})
+
+
+def _odd(known: pd.DataFrame) -> "pd.Series[bool]":
+    """Whether a date of half of the years or fewer looks like the other event."""
+    place, event = known["place"], known["event"]
+    late_first = (event == "first_autumn") & (place > _FIRST_ENDS)
+    early_last = (event == "last_spring") & (place < _LAST_BEGINS) & (place > _LAST_MISTAKEN)
+    return (known["prob_pct"] <= 50) & (late_first | early_last)
+
+
 def _faults(rows: pd.DataFrame) -> list[str]:
     event = str(rows["event"].iloc[0])
     known = rows.dropna(subset=["place"]).sort_values("prob_pct")
@@ -68,13 +86,7 @@ def _faults(rows: pd.DataFrame) -> list[str]:
             f"{before['prob_pct']:g} % is {_shown(before)} and {after['prob_pct']:g} % is "
             f"{_shown(after)}, but {_WAYS[event]}"
         )
-    half = known[known["prob_pct"] <= 50]
-    if event == "first_autumn":
-        odd = half[half["place"] > _FIRST_ENDS]
-    elif event == "last_spring":
-        odd = half[(half["place"] < _LAST_BEGINS) & (half["place"] > _LAST_MISTAKEN)]
-    else:
-        odd = half.iloc[:0]
+    odd = known[_odd(known)]
     if len(odd):
         faults.append(
             f"{_shown(odd.iloc[0])} at {odd.iloc[0]['prob_pct']:g} %: are events swapped?"
