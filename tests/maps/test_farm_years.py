@@ -164,6 +164,39 @@ def test_every_piece_lies_in_its_field_and_has_a_cause(whole: Assessment) -> Non
     assert set(unknown["cause"]) <= {"water table", "ponded"}  # drawn by the survey alone
 
 
+def test_in_the_recommended_week_spots_and_acres_by_week_are_those_of_the_map(
+    whole: Assessment,
+) -> None:
+    assert whole.years is not None and whole.years.wet is not None
+    wet, best = whole.years.wet, whole.years.best["sow_date"]
+    now = wet.spots[wet.spots["sow_date"] == wet.spots["field_id"].map(best)]
+    told = whole.wet_ground.dropna(subset="years_in_ten").set_index("wet_id")["years_in_ten"]
+    assert len(told) >= 9
+    assert now.set_index("wet_id")["years_in_ten"].to_dict() == pytest.approx(told.to_dict())
+    acres = wet.fields[wet.fields["sow_date"] == wet.fields["field_id"].map(best)]
+    drawn = whole.wet_ground.groupby("field_id")["area_ha"].sum()
+    expected = drawn.reindex(acres["field_id"]).fillna(0.0).tolist()
+    assert acres["wet_ha"].tolist() == pytest.approx(expected)
+    # Every week in which a field can be sown has its acres, and no other.
+    weeks = whole.years.weeks[["field_id", "sow_date"]]
+    assert sorted(weeks.itertuples(index=False, name=None)) == sorted(
+        wet.fields[["field_id", "sow_date"]].itertuples(index=False, name=None)
+    )
+
+
+def test_the_shallow_hollows_are_wet_more_often_in_spring_than_in_midsummer(
+    whole: Assessment,
+) -> None:
+    assert whole.years is not None and whole.years.wet is not None
+    spots = whole.years.wet.spots
+    ponded = whole.wet_ground.loc[whole.wet_ground["cause"] == "ponded", "wet_id"]
+    table = spots[spots["wet_id"].isin(ponded)].pivot(
+        index="sow_date", columns="wet_id", values="years_in_ten"
+    )
+    assert len(table.columns) == 2  # of Dish Field
+    assert (table.loc["05-07"] > table.loc["06-25"] + 2).all()
+
+
 def test_map_csv_and_shapes_tell_the_same_acres(whole: Assessment, tmp_path: Path) -> None:
     write_fields_csv(whole, tmp_path / "fields.csv")
     write_zones(whole, tmp_path / "zones.gpkg")
