@@ -11,6 +11,8 @@ import click
 from suitability.errors import InputError
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from maps.assessment import Assessment
     from maps.legend import Legend
     from maps.year_tables import FieldYear
@@ -49,10 +51,13 @@ def years(
     if week is not None:
         check_day(week)
 
+    from maps.layers_read import fields_of
+
+    field_id = find_field(fields_of(farm), field)  # a wrong name is told before the long work
+
     from maps.run import assess
 
     assessment = assess(farm, lambda step: click.echo(step, err=True))
-    field_id = find_field(assessment, field)
     print_years(assessment, field_id, sowing_week(assessment, field_id, week))
 
 
@@ -68,14 +73,13 @@ def check_day(mmdd: str) -> None:
         ) from None
 
 
-def find_field(assessment: "Assessment", asked: str) -> str:
-    """The id of the field with this id or name.
+def find_field(fields: "pd.DataFrame", asked: str) -> str:
+    """The id of the field of a FIELDS table with this id or name.
 
     Raises
     ------
     InputError : there is none, or several have this name.
     """
-    fields = assessment.fields
     ids = [str(i) for i in fields["field_id"]]
     if asked in ids:
         return asked

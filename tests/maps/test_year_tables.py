@@ -143,14 +143,14 @@ def test_days_of_a_year_and_a_stand_that_most_ground_lacks():
 
 def test_a_field_by_id_or_name_and_the_nearest_when_unknown():
     given = farm_with_years()
-    assert find_field(given, "A/1") == find_field(given, "home FIELD") == "A/1"
+    assert find_field(given.fields, "A/1") == find_field(given.fields, "home FIELD") == "A/1"
     with pytest.raises(InputError, match=r"no field 'Botom'\. Did you mean 'Bottom'\?"):
-        find_field(given, "Botom")
+        find_field(given.fields, "Botom")
     with pytest.raises(InputError, match=r"the ids are: A/1, B, C, D"):
-        find_field(given, "zzzzzz")
+        find_field(given.fields, "zzzzzz")
     twins = replace(given, fields=given.fields.assign(name="Home field"))
     with pytest.raises(InputError, match=r"4 fields are called 'home field'\. Give the id"):
-        find_field(twins, "home field")
+        find_field(twins.fields, "home field")
 
 
 def test_the_week_is_the_recommended_one_or_the_one_that_holds_the_day():
