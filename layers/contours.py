@@ -59,9 +59,8 @@ def contours(
 
     Returns
     -------
-    In the CRS of the fields, a row a height with lines: ``height_m``, ``is_main`` (each fifth) and
-    geometry. Heights are smoothed over 1.5 cells before, and lines around less than a few cells are
-    left out.
+    In the CRS of the fields, a row a line: ``height_m``, ``is_main`` (each fifth) and geometry.
+    Heights are smoothed over 1.5 cells before, and lines around less than a few cells are left out.
     """
     rows = []
     for group in groups:
@@ -76,9 +75,8 @@ def contours(
                 for line in shapely.get_parts(shapely.line_merge(cut))
                 if line.geom_type == "LineString" and line.length >= shortest
             ]
-            if kept:
-                plain = shapely.simplify(shapely.MultiLineString(kept), group.grid.cell / 4)
-                rows.append((level * step_m, level % MAIN_EVERY == 0, plain))
+            for line in shapely.simplify(kept, group.grid.cell / 4):
+                rows.append((level * step_m, level % MAIN_EVERY == 0, line))
     columns = {name: [row[i] for row in rows] for i, name in enumerate(("height_m", "is_main"))}
     return gpd.GeoDataFrame(columns, geometry=[row[2] for row in rows], crs=fields.crs)
 

@@ -1,10 +1,12 @@
 """The lie of the land as a picture: what is drawn of the heights, chosen once for a whole farm."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import geopandas as gpd
 import numpy as np
+import pyproj
 from affine import Affine
 from numpy.typing import NDArray
 from rasterio.features import rasterize
@@ -96,27 +98,64 @@ def shaded(
     """
     bright = np.full(onto.values.shape, np.nan, np.float32)
     for group in picture.groups:
-        heights = joined(group.grid, max(1, int(cell_m / group.grid.cell + 0.01)))
+        factor = max(1, int(cell_m / group.grid.cell + 0.01))
+        part = _around(group.grid, onto, 3 * factor)
+        there = None if part is None else _window(onto, part)
+        if part is None or there is None:
+            continue
+        heights = joined(part, factor)
         light = hillshade(heights, picture.exaggeration)
-        here = np.full(bright.shape, np.nan, np.float32)
+        here = np.full_like(bright[there], np.nan)
+        left, top = onto.transform[2], onto.transform[5]
+        first = (
+            left + there[1].start * onto.transform[0],
+            top + there[0].start * onto.transform[4],
+        )
         reproject(
             light,
             here,
             src_transform=Affine(*heights.transform),
             src_crs=heights.crs.to_wkt(),
             src_nodata=np.nan,
-            dst_transform=Affine(*onto.transform),
+            dst_transform=Affine(onto.transform[0], 0, first[0], 0, onto.transform[4], first[1]),
             dst_crs=onto.crs.to_wkt(),
             dst_nodata=np.nan,
             resampling=Resampling.bilinear,
         )
-        bright = np.where(np.isnan(bright), here, bright)
+        bright[there] = np.where(np.isnan(bright[there]), here, bright[there])
     around = fields.geometry.buffer(REACH_M, quad_segs=4).to_crs(onto.crs)
     near = rasterize(around.to_numpy(), bright.shape, transform=Affine(*onto.transform))
     bright[near == 0] = np.nan
     tone = np.nan_to_num(np.rint(bright * (LEVEL / FLAT)), nan=WHITE)
     seen: NDArray[np.uint8] = np.clip(tone, 0, WHITE).astype(np.uint8)
     return seen
+
+
+def _around(grid: Grid, onto: Grid, margin: int) -> Grid | None:
+    """The part of a grid that another one shows, and ``margin`` cells more; None for nothing."""
+    there = _window(grid, onto, margin)
+    if there is None:
+        return None
+    width, _, left, _, height, top = grid.transform
+    rows, columns = there
+    first = (left + columns.start * width, top + rows.start * height)
+    transform = (width, 0.0, first[0], 0.0, height, first[1])
+    return Grid(grid.values[there], transform, grid.crs)
+
+
+def _window(grid: Grid, other: Grid, margin: int = 1) -> tuple[slice, slice] | None:
+    """Rows and columns of a grid that lie under another one."""
+    step = pyproj.Transformer.from_crs(other.crs, grid.crs, always_xy=True)
+    left, bottom, right, top = step.transform_bounds(*other.bounds, 11)
+    width, _, west, _, height, north = grid.transform
+    n_rows, n_columns = grid.values.shape
+    first_column = max(0, math.floor((left - west) / width) - margin)
+    last_column = min(n_columns, math.ceil((right - west) / width) + margin)
+    first_row = max(0, math.floor((top - north) / height) - margin)
+    last_row = min(n_rows, math.ceil((bottom - north) / height) + margin)
+    if first_column >= last_column or first_row >= last_row:
+        return None
+    return slice(first_row, last_row), slice(first_column, last_column)
 
 
 def _exaggeration(groups: Sequence[GroundGroup]) -> int:

@@ -45,8 +45,11 @@ def ground_svg(ground: GroundPicture, fields: gpd.GeoDataFrame, frame: Frame) ->
         f' width="{wide:.2f}" height="{tall:.2f}"/>'
     )
     sheet = shapely.box(left, top, left + wide, top + tall)
+    south, east = north - rows * cell_m, west + columns * cell_m
+    near = ground.lines.sindex.query(shapely.box(west, south, east, north))
+    lines = ground.lines.iloc[np.sort(near)]
     return picture + "".join(
-        _lines(ground.lines[ground.lines["is_main"] == is_main], frame, sheet, width)
+        _lines(lines[lines["is_main"] == is_main], frame, sheet, width)
         for is_main, width in ((False, _LINE_PX), (True, _MAIN_LINE_PX))
     )
 

@@ -23,13 +23,13 @@ from maps.words import Words
 
 # What pictures may add to a page: a farm's few fields, and more for many fields, up to a bound.
 SHADE_BYTES, SHADE_BYTES_A_FIELD, MOST_SHADE_BYTES = 18_000, 300, 150_000
-LINE_LETTERS, LINE_LETTERS_A_FIELD, MOST_LINE_LETTERS = 14_000, 100, 80_000
+LINE_LETTERS, LINE_LETTERS_A_FIELD, MOST_LINE_LETTERS = 22_000, 200, 120_000
 PHOTO_BYTES = 180_000
 _MOST_SIDE_PX = 2000
 _COARSEST_M = 60.0  # light and shade in larger cells tell nothing of a field
 _LINE_OFF_M = (1.0, 2.0, 4.0)  # how far a drawn line may lie from the true one
 _SMALLER = 0.85
-_PAPER = 243  # about the brightness of the page's own sand
+_PAPER = (243, 240, 230)  # the page's own sand
 _KIND = "WEBP"
 
 
@@ -144,7 +144,7 @@ def _photo(
         return {}
     rows, columns = (np.flatnonzero(seen.any(axis=axis)) for axis in (1, 0))
     cut = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
-    pixels = np.where(seen[cut][..., None], image.pixels[cut], np.uint8(_PAPER))
+    pixels = np.where(seen[cut][..., None], image.pixels[cut], np.array(_PAPER, np.uint8))
     share = 1.0
     file = encoded(pixels, _KIND)
     while len(file) > PHOTO_BYTES:

@@ -24,7 +24,7 @@ function offerPictures(map, data) {
     (picture.lines || []).forEach(function (lines, main) {
       if (lines.length) parts.push(L.polyline(latLngs([lines])[0], {
         pane: paneFor(map, "contours", 410), interactive: false, color: data.colours.ink,
-        weight: main ? 1.5 : 0.7, opacity: main ? 0.75 : 0.6
+        smoothFactor: 0.4, weight: main ? 1.5 : 0.7, opacity: main ? 0.75 : 0.6
       }));
     });
     return L.layerGroup(parts);

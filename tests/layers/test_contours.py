@@ -28,9 +28,8 @@ def test_lines_of_a_cone_are_circles():
     cone = _group(lambda x, y: 30 - 0.1 * np.hypot(x - 150, y - 150))
     lines = contours([cone], FIELDS, 2.0, 40)
     # The corners of the field lie 127 m from the top, 40 m beyond them it is 13.3 m high.
-    assert lines["height_m"].tolist() == [14, 16, 18, 20, 22, 24, 26, 28]
-    assert lines.set_index("height_m")["is_main"].to_dict()[20] is True
-    assert lines["is_main"].sum() == 1  # each fifth: 10, 20, 30 m
+    assert sorted(set(lines["height_m"])) == [14, 16, 18, 20, 22, 24, 26, 28]
+    assert set(lines.loc[lines["is_main"], "height_m"]) == {20}  # each fifth: 10, 20, 30 m
     for height, shape in zip(lines["height_m"], lines.geometry, strict=True):
         away = shapely.distance(
             shapely.points(shapely.get_coordinates(shape)), shapely.Point(500150, 3500150)

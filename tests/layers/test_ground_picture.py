@@ -42,8 +42,8 @@ def test_a_field_beside_all_heights_is_white_not_level():
     picture = shaded(made, TWO, _canvas(10), 10)
     assert _at(picture, 500400, 3500400, 10) == LEVEL  # level ground with heights
     assert _at(picture, 502050, 3500050, 10) == WHITE  # field B: not known
-    assert _at(picture, 500500 + 100, 3500400, 10) == LEVEL  # 100 m beside field A
-    assert _at(picture, 500500 + 140, 3500400, 10) == WHITE  # has heights, but lies apart
+    assert _at(picture, 500500 + 230, 3500400, 10) == LEVEL  # 230 m beside field A
+    assert _at(picture, 500500 + 270, 3500400, 10) == WHITE  # has heights, but lies apart
 
 
 def test_slopes_to_the_light_are_brighter_than_level_ground():

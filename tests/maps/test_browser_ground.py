@@ -1,6 +1,7 @@
 """The ground picture, images from the internet, and where-am-I, in a real browser."""
 
 import base64
+import io
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -9,11 +10,15 @@ from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 import pytest
 from farm_with_ground import farm_with_ground
+from PIL import Image
 from small_farm import small_farm
 
 from maps.online_imagery import HOST
+from maps.report import write_report
+from maps.report_pages import report_pages
 from maps.web_map import write_map
 
 Opener = Callable[..., Any]
@@ -266,3 +271,15 @@ def test_where_am_i_not_to_be_had(
     told = _ask(page)
     told.filter(has_text=words).wait_for()
     assert "open sky" in told.inner_text()
+
+
+def test_the_report_shows_shade_under_its_drawings(offline_page: Opener, tmp_path: Path):
+    farm = farm_with_ground()
+    write_report(report_pages(farm), tmp_path / "report.html")
+    page = offline_page(tmp_path / "report.html")  # fails where the policy refuses the picture
+    drawing = page.locator("#field-2 figure svg").first
+    drawing.scroll_into_view_if_needed()
+    shot = Image.open(io.BytesIO(drawing.screenshot())).convert("L")
+    tones = np.asarray(shot, float)
+    # Beside the field the ground is grey, neither paper nor ink.
+    assert ((tones > 100) & (tones < 245)).mean() > 0.3

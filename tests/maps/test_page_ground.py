@@ -26,6 +26,7 @@ from maps.page import constant_page
 from maps.page_ground import page_ground
 from maps.reader import legend_of, words_of
 from maps.report import write_report
+from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
 from maps.web_map import write_map
 from maps.words import load_words
@@ -192,11 +193,12 @@ def test_the_drawing_of_a_field_has_shade_and_lines_under_it():
 
 def test_the_report_says_how_the_ground_is_drawn_and_the_pdf_holds_it(tmp_path: Path):
     farm = with_ground(small_farm())
-    write_report(farm, tmp_path / "report.html")
+    report = report_pages(farm)
+    write_report(report, tmp_path / "report.html")
     page = (tmp_path / "report.html").read_text("utf-8")
     said = re.findall(r"contour lines every 2 ft; shading \d+ times as steep as the ground", page)
     assert len(said) == 3  # of the three fields with heights
-    write_pdf(farm, tmp_path / "report.pdf")
+    write_pdf(report, tmp_path / "report.pdf")
     sheets = PdfReader(tmp_path / "report.pdf").pages
     assert sum(len(sheet.images) for sheet in sheets) >= 3
     assert "contour lines every 2 ft" in " ".join(sheet.extract_text() for sheet in sheets)

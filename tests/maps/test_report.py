@@ -98,13 +98,14 @@ def test_a_name_of_ten_thousand_letters_is_cut_with_a_mark(tmp_path):
     assert "a\ufffdb\ufffdc" in seen.text
 
 
-def test_the_policy_allows_this_style_sheet_and_nothing_else(rich):
+def test_the_policy_allows_this_style_sheet_and_pictures_inside_and_nothing_else(rich):
     page = rich[0]
     style = re.search(r"<style>(.*?)</style>", page, re.S).group(1)
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     policy = html.unescape(re.search(r'Security-Policy" content="([^"]*)"', page).group(1))
     assert policy == (
-        f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+        f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; base-uri 'none'; "
+        "form-action 'none'"
     )
     assert "style" not in rich[1].attributes  # an inline style would be refused
 
