@@ -15,6 +15,7 @@ import pandas as pd
 from shapely.geometry import Point
 
 from layers.crs import LONLAT, to_working
+from layers.marked_ground import MARK_CAUSE
 from suitability.errors import InputError, listed
 
 FILE_NAME = "field_log.csv"
@@ -214,6 +215,35 @@ def wet_spots(log: pd.DataFrame, fields: gpd.GeoDataFrame, radius_m: float) -> g
         return gpd.GeoDataFrame({"kind": [], "name": []}, geometry=[], crs=fields.crs)
     placed = to_working(shapes, fields.crs)
     return placed.assign(geometry=placed.geometry.buffer(radius_m))
+
+
+def spots_foreseen(
+    log: pd.DataFrame, wet_ground: gpd.GeoDataFrame, fields: gpd.GeoDataFrame
+) -> pd.DataFrame:
+    """Whether each logged wet spot lies on ground drawn as wet, but for the grower's own marks.
+
+    Parameters
+    ----------
+    wet_ground : cause and years_in_ten, with geometry in the CRS of ``fields``.
+
+    Returns
+    -------
+    DataFrame on the index of the spots in ``log``: drawn (true or false), years_in_ten (NaN where
+    not drawn, or drawn without odds).
+    """
+    spots = log[log["what"] == "wet-spot"]
+    points = to_working(
+        gpd.GeoDataFrame(
+            geometry=gpd.points_from_xy(spots["lon_deg"], spots["lat_deg"]), crs=LONLAT
+        ),
+        fields.crs,
+    ).geometry
+    drawn = wet_ground[wet_ground["cause"] != MARK_CAUSE]
+    rows = []
+    for point in points:
+        here = drawn[drawn.intersects(point)]
+        rows.append((len(here) > 0, here["years_in_ten"].max() if len(here) else math.nan))
+    return pd.DataFrame(rows, columns=["drawn", "years_in_ten"], index=spots.index)
 
 
 def _row(cells: list[str]) -> tuple[object, ...]:

@@ -62,6 +62,7 @@ class Assessment:
     area_ha and geometry, None without heights.
     ``years`` has the odds of every sowing week, None where nothing could be simulated. ``plan`` and
     ``calendar`` (of ``suitability.calendar``) are there where the farm file asks for a plan.
+    ``seen`` (of ``log_seen``) sets the field log beside what was simulated, None without a log.
     ``ground`` and ``aerial`` are pictures of the ground, None where the user has none.
     ``water_seen`` has how far wet ground agrees with water seen from above, field by field
     (``layers.water_seen.FIELD_COLUMNS``); None where the user has no such pictures.
@@ -87,6 +88,7 @@ class Assessment:
     level_water: gpd.GeoDataFrame | None = None
     plan: Plan | None = None
     calendar: pd.DataFrame | None = None
+    seen: pd.DataFrame | None = None
     ground: GroundPicture | None = None
     aerial: AerialImage | None = None
     water_seen: pd.DataFrame | None = None

@@ -71,6 +71,7 @@ def of_owner(assessment: Assessment, owner: str) -> Assessment:
         ground=picture_for(assessment.ground, own),
         aerial=assessment.aerial and replace(assessment.aerial, source="", notes=()),
         plan=None,
+        seen=None,
         calendar=None if days is None else _of(days, mine),
         water_seen=None if assessment.water_seen is None else _of(assessment.water_seen, mine),
         notes=_notes(assessment, mine),

@@ -176,6 +176,10 @@ def _with_logged_spots(
     """Marks of the file and wet spots of the field log, which lies beside the farm file."""
     log = read_log(farm.path.parent / FILE_NAME)
     own = None if farm.marks is None else farm.marks.radius_m
+    strange = sorted(set(log["field_id"]) - set(fields["field_id"]))
+    if strange:
+        text = f"Lines of your field log name fields that are not there: {', '.join(strange)}."
+        notes.append(Note("field log", "caution", text))
     spots = wet_spots(log, fields, own or POINT_RADIUS_M)
     if not len(spots):
         return marks

@@ -13,6 +13,7 @@ from maps.open_water import open_water
 from maps.page_plan import plan_of_fields
 from maps.reader import legend_of
 from maps.report_limits import SLIVER_PCT, Found, found_on, limits_table, not_judged
+from maps.report_seen import seen_table
 from maps.report_table import Table
 from maps.report_water_seen import water_seen_table
 from maps.report_weeks import weeks_table
@@ -65,6 +66,7 @@ class FieldPage:
     not_judged: str
     notes: list[str]
     water_seen: Table | None
+    seen: Table | None
 
 
 def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPage:
@@ -102,6 +104,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         not_judged=not_judged(assessment, words, field_id),
         notes=_notes(assessment, field_id),
         water_seen=water_seen_table(assessment, teller, field_id),
+        seen=seen_table(assessment, teller, field_id),
     )
 
 

@@ -91,6 +91,10 @@ def _field(paper: Paper, report: Report, field: FieldPage) -> None:
         paper.heading(report.told[0])
         paper.text_block(report.told[1], 9, quiet=True)
         paper.pairs(field.told)
+    if field.seen:
+        paper.heading(report.words("seen.heading"), room_mm=36)
+        paper.text_block(report.words("seen.hint"), 9, quiet=True)
+        paper.grid(field.seen)
     if field.notes:
         paper.heading(report.say("notes_heading"))
         if report.say("notes_language"):

@@ -14,6 +14,7 @@ from maps.farm_file import FarmFile
 from maps.farm_years import farm_years
 from maps.for_owner import of_owner, owned_by
 from maps.layers_read import LayersRead, Progress, read_layers
+from maps.log_seen import log_seen
 from maps.phone_files import write_gpx, write_kml
 from maps.report import write_report
 from maps.report_pages import report_pages
@@ -67,6 +68,7 @@ def assess(farm: FarmFile, progress: Progress, owner: str | None = None) -> Asse
         years=judged.years,
         plan=judged.plan.plan,
         calendar=judged.plan.calendar,
+        seen=log_seen(farm, read, judged),
         ground=read_picture(read.elevation, read.fields, metric=farm.farm.units == "metric"),
         aerial=read.aerial,
         notes=(*read.notes, *judged.notes),
