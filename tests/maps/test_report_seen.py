@@ -13,6 +13,7 @@ from small_farm import small_farm
 from maps.for_owner import of_owner
 from maps.legend import Legend
 from maps.report import write_report
+from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
 from maps.report_seen import seen_table
 from maps.sentences import Teller
@@ -100,7 +101,7 @@ def test_without_a_log_nothing_is_shown(tmp_path):
     teller = Teller(load_words(), Legend("us"))
     assert seen_table(small_farm(), teller, "B") is None
     assert seen_table(_farm(_line("sown", np.nan)), teller, "C") is None
-    write_report(small_farm(), tmp_path / "r.html")
+    write_report(report_pages(small_farm()), tmp_path / "r.html")
     assert "What you saw" not in (tmp_path / "r.html").read_text("utf-8")
 
 
@@ -108,8 +109,8 @@ def test_report_and_pdf_show_it_and_an_owner_is_not_shown_it(tmp_path):
     line = {**_line("height", 0.61, 0.9, 1.2, 1.5), "field_id": "QUA-02"}
     farm = replace(owned_farm(), seen=pd.DataFrame([line]))
     for write, name in ((write_report, "r.html"), (write_pdf, "r.pdf")):
-        write(farm, tmp_path / name)
-        write(of_owner(farm, "Marsh Hollow Land"), tmp_path / f"own_{name}")
+        write(report_pages(farm), tmp_path / name)
+        write(report_pages(of_owner(farm, "Marsh Hollow Land")), tmp_path / f"own_{name}")
     pages = (tmp_path / "r.html").read_text("utf-8")
     assert "What you saw" in pages and "shorter than in 9 years of 10." in pages
     assert "What you saw" not in (tmp_path / "own_r.html").read_text("utf-8")
