@@ -11,6 +11,7 @@ from maps.assessment import Assessment
 from maps.for_owner import of_owner
 from maps.reader import teller_of
 from maps.report import write_report
+from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
 from maps.report_water_seen import water_seen_table
 
@@ -44,8 +45,9 @@ def test_a_field_has_a_row_for_each_day_it_was_seen() -> None:
 
 
 def test_report_and_pdf_have_it(tmp_path: Path) -> None:
-    write_report(farm(), tmp_path / "report.html")
-    write_pdf(farm(), tmp_path / "report.pdf")
+    report = report_pages(farm())
+    write_report(report, tmp_path / "report.html")
+    write_pdf(report, tmp_path / "report.pdf")
     page = (tmp_path / "report.html").read_text("utf-8")
     assert page.count("<h3>Water seen from above</h3>") == 2
     paper = " ".join(
