@@ -8,7 +8,8 @@ from suitability.plan_choice import Choices, Chosen, Limits, aim_value, by_year_
 from suitability.seed_order import whole_bags
 
 # In: put in by the grower; pays for itself; helps to the least area; helps to the feed needed.
-# Out: left out by the grower; does not pay; the budget, the most acres or both went to better ones.
+# Out: left out by the grower; does not pay; the budget, the most acres or both went to
+# better ones; the budget went to fields that the herd needs.
 CODES = (
     "you_put_in",
     "pays",
@@ -17,6 +18,7 @@ CODES = (
     "you_left_out",
     "does_not_pay",
     "budget",
+    "budget_feed",
     "area",
     "budget_and_area",
 )
@@ -54,7 +56,9 @@ def reasons(choices: Choices, limits: Limits, chosen: Chosen) -> Reasons:
     by_itself = _by_itself(choices, limits, taken)
     for field in taken:
         worth[field] = _worth_in(choices, limits, chosen, field, solve=solve)
-        code[field] = _why_in(limits, field, by_itself)
+        # A field that would pay in another week may be sown for the herd in one where it does not.
+        for_herd = bool(limits.need_by_week_kg) and worth[field] < 0
+        code[field] = _why_in(limits, field, set() if for_herd else by_itself)
     lifted = _lifted(choices, limits)
     for field in fields:
         if field in taken:
@@ -132,7 +136,7 @@ def _why_out(limits: Limits, field: int, lifted: dict[str, set[int]]) -> str:
         return "you_left_out"
     for name in ("budget", "area", "budget_and_area"):
         if field in lifted[name]:
-            return name
+            return "budget_feed" if name == "budget" and limits.need_by_week_kg else name
     return "does_not_pay"
 
 

@@ -15,7 +15,6 @@ from maps.legend import Legend
 from maps.page_plan import plan_lead, plan_of_fields
 from maps.report_field import field_page
 from maps.report_pages import report_pages
-from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
 from maps.sentences import Teller
 from maps.web_map import write_map

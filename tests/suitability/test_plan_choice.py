@@ -232,6 +232,27 @@ def test_sowing_is_spread_where_grazing_must_last():
     assert more.short_kg.sum() == pytest.approx(400), "what lacks is said, not hidden"
 
 
+def test_a_field_sown_late_for_the_herd_is_not_said_to_pay():
+    # Field 0 pays early (150 - 100) and not late (80 - 100), when the herd needs it; field 1 pays
+    # in money alone, and there is money for one bag.
+    choices = _plain(
+        np.repeat([[150.0], [80.0], [140.0]], 10, axis=1),
+        field=np.array([0, 0, 1]),
+        seed_kg=np.full(3, 10.0),
+        inoculant_usd=np.zeros(3),
+        area_ha=np.ones(3),
+        eaten_kg=np.zeros((3, 10)),
+        on_offer_kg=np.array([[0.0], [500.0], [0.0]]),
+    )
+    free = Limits(order_budget_usd=100.0)
+    assert reasons(choices, free, choose(choices, free)).code == {0: "pays", 1: "budget"}
+    limits = replace(free, need_by_week_kg=(400.0,), need_kg=400.0)
+    fed = choose(choices, limits)
+    why = reasons(choices, limits, fed)
+    assert fed.taken == (1,) and why.worth_usd[0] == pytest.approx(-20)
+    assert why.code == {0: "feed", 1: "budget_feed"}
+
+
 def test_impossible_limits_give_no_plan():
     assert choose(_plain([[1.0] * 10]), Limits(least_ha=2.0)) is None
     must = Limits(must=frozenset({0}), order_budget_usd=50.0)
