@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import geopandas as gpd
 import numpy as np
 import pyproj
+import shapely
 from affine import Affine
 from numpy.typing import NDArray
 from rasterio.features import rasterize
@@ -20,6 +21,7 @@ from layers.terrain.hillshade import FLAT, hillshade
 from layers.terrain.slope import slope_frac
 
 REACH_M = 250.0  # so much of the ground around the fields is shown
+_GAP_M = 45.0
 LINES_REACH_M = 0.0  # ends beyond the fields look like whiskers
 _MOST_CELLS = 4_000_000  # of all groups together: far more than a page can show
 _TIMES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25)
@@ -123,8 +125,10 @@ def shaded(
             resampling=Resampling.bilinear,
         )
         bright[there] = np.where(np.isnan(bright[there]), here, bright[there])
-    around = fields.geometry.buffer(REACH_M, quad_segs=4).to_crs(onto.crs)
-    near = rasterize(around.to_numpy(), bright.shape, transform=Affine(*onto.transform))
+    # Wider and back again: no gap is left that would look like a hole in the ground.
+    wide = shapely.union_all(fields.geometry.buffer(REACH_M + _GAP_M, quad_segs=4).to_numpy())
+    around = gpd.GeoSeries([shapely.buffer(wide, -_GAP_M, quad_segs=4)], crs=fields.crs)
+    near = rasterize(around.to_crs(onto.crs), bright.shape, transform=Affine(*onto.transform))
     bright[near == 0] = np.nan
     tone = np.nan_to_num(np.rint(bright * (LEVEL / FLAT)), nan=WHITE)
     seen: NDArray[np.uint8] = np.clip(tone, 0, WHITE).astype(np.uint8)

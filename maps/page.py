@@ -95,9 +95,9 @@ def constant_page(*, online: bool = False) -> Page:
     figure = Figure()
     figure.add_child(farm_map)
     figure.render()
-    style = _leaflet_style(online=online) + _plain_style(_template("map.css"))
+    style = _plain_style(_leaflet_style(online=online) + _template("map.css"))
     library = _leaflet("leaflet.js").replace("//# sourceMappingURL=leaflet.js.map", "").strip()
-    script = figure.script.render().strip()
+    script = _plain_script(figure.script.render().strip())
     return Page(
         policy=_policy([START, library, script], [style], online=online),
         licence=_licence(),

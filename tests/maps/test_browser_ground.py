@@ -165,6 +165,9 @@ def test_nothing_is_asked_of_the_internet_before_the_tick(online_page: Opener):
         page.locator(".credit").inner_text() == "Images: U.S. Geological Survey, The National Map"
     )
     assert page.locator("#online-told").inner_text() == ""
+    page.set_viewport_size({"width": 390, "height": 844})
+    scale = page.locator(".leaflet-control-scale").bounding_box()
+    assert scale["x"] + scale["width"] <= page.locator(".credit").bounding_box()["x"]
     page.locator("#online").uncheck()
     assert page.locator(".leaflet-tile").count() == 0 and page.locator(".credit").count() == 0
     before = len(asked)
