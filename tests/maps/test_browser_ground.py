@@ -286,3 +286,6 @@ def test_the_report_shows_shade_under_its_drawings(offline_page: Opener, tmp_pat
     tones = np.asarray(shot, float)
     # Beside the field the ground is grey, neither paper nor ink.
     assert ((tones > 100) & (tones < 245)).mean() > 0.3
+    page.evaluate(_axe())
+    found = page.evaluate("axe.run().then(r => r.violations)")
+    assert [(v["id"], [n["html"][:120] for n in v["nodes"]]) for v in found] == []
