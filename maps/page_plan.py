@@ -6,6 +6,7 @@ from maps.assessment import Assessment
 from maps.legend import Legend
 from maps.words import Words
 from suitability.money import USES
+from suitability.plan import Plan
 from suitability.plan_ground import NOT_ASKED
 
 # Names of fill patterns in the page; see maps/page_patterns.py.
@@ -85,7 +86,7 @@ def plan_lead(assessment: Assessment, words: Words, legend: Legend) -> str:
         return ""
     sown = plan.fields[plan.fields["sown"]]
     if not len(sown):
-        return words("plan.lead_none")
+        return lead_none(plan, words)
     weeks = sorted(set(sown["sow_date"]))
     many = len(weeks) > 1
     bag = legend.weight(plan.order.bag_kg)
@@ -100,6 +101,16 @@ def plan_lead(assessment: Assessment, words: Words, legend: Legend) -> str:
         ),
         bags=_counted(words, "bags", plan.order.n_bags, bag=bag),
     )
+
+
+def lead_none(plan: Plan, words: Words) -> str:
+    """That nothing is to be sown, and whether prices, limits or the fields are the reason."""
+    codes = set(plan.fields["why"])
+    if codes <= {*NOT_ASKED, "you_left_out"}:
+        return words("plan.lead_none_asked")
+    if codes & {"budget", "budget_small", "area", "budget_and_area"}:
+        return words("plan.lead_none_limits")
+    return words("plan.lead_none")
 
 
 def plan_key(words: Words) -> list[tuple[str, str]]:

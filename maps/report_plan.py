@@ -5,6 +5,7 @@ from typing import Any
 
 from maps.assessment import Assessment
 from maps.legend import Legend
+from maps.page_plan import lead_none
 from maps.plan_teller import PlanTeller, Section
 from maps.report_money import money, practice, prices, uses
 from maps.report_order import order
@@ -41,7 +42,7 @@ def plan_pages(assessment: Assessment, words: Words, legend: Legend) -> PlanPage
 def _lead(told: PlanTeller) -> str:
     sown = told.plan.fields[told.plan.fields["sown"]]
     if not len(sown):
-        return told.say("lead_none")
+        return lead_none(told.plan, told.words)
     return told.say(
         "lead",
         n=len(sown),
@@ -103,7 +104,9 @@ def _feed(told: PlanTeller) -> Section | None:
         hay = legend.usd(plan.hay_instead_usd)
         lines.append(told.say("feed_dearer", usd=legend.usd(dearer), hay=hay))
     table = None
-    if plan.feed is not None:
+    if plan.feed is None:
+        lines.append(told.say("feed_no_start"))
+    else:
         rows = tuple(
             (
                 legend.day(row.week),
@@ -117,7 +120,8 @@ def _feed(told: PlanTeller) -> Section | None:
         )
         heads = ("week", "need", "grazed", "gap", "head_days", "fed")
         table = told.table(heads, rows, (1.5, 1.4, 1.4, 1.4, 1.4, 1.6), (1, 2, 3, 4, 5))
-    return Section(told.say("feed_heading"), lines, table, told.say("feed_hint"))
+    hint = "" if table is None else told.say("feed_hint")
+    return Section(told.say("feed_heading"), lines, table, hint)
 
 
 def _days(told: PlanTeller) -> Section | None:

@@ -11,6 +11,7 @@ from maps.assessment import Assessment, Farm, Provenance, SourceFile
 from maps.calendar_ics import write_calendar
 from maps.exports import write_fields_csv, write_zones
 from maps.farm_file import FarmFile
+from maps.farm_plan import settings_of
 from maps.farm_years import farm_years
 from maps.for_owner import of_owner, owned_by
 from maps.layers_read import LayersRead, Progress, read_layers
@@ -22,6 +23,7 @@ from maps.report_pdf import write_pdf
 from maps.web_map import write_map
 from maps.year_tables import write_weeks_csv, write_years_csv
 from suitability.crop import load_crop
+from suitability.plan_faults import check_wishes
 
 _WRITERS: tuple[tuple[str, str, Callable[[Assessment, Path], None]], ...] = (
     ("fields.csv", "Writing the table of fields", write_fields_csv),
@@ -41,6 +43,9 @@ def assess(farm: FarmFile, progress: Progress, owner: str | None = None) -> Asse
     read = read_layers(farm, progress)
     if owner is not None:
         owned_by(read.fields["owner"], owner)  # a wrong name is told before the long work
+    if farm.plan is not None:  # and so is a wish that no plan can keep
+        ids = tuple(str(i) for i in read.fields["field_id"])
+        check_wishes(settings_of(farm.plan, farm.seed), ids)
     crop = load_crop(farm.farm.crop)
     judged = farm_years(farm, read, crop, progress)
     whole = Assessment(

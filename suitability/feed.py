@@ -70,19 +70,26 @@ def check_herds(herds: Sequence[Herd]) -> None:
     ------
     InputError : all faults in one message.
     """
+    faults = herd_faults(herds)
+    if faults:
+        remedy = f"Take them out, or name one of: {', '.join(stock_names())}."
+        raise InputError(listed("The herd cannot be fed", faults, remedy))
+
+
+def herd_faults(herds: Sequence[Herd]) -> list[str]:
+    """A sentence for each herd that must not be fed, or is not known."""
     stock = table("stock").set_index("stock")
     faults = []
     for herd in herds:
         if herd.stock not in stock.index:
-            faults.append(f"stock {herd.stock!r} is not known")
+            known = ", ".join(stock_names())
+            faults.append(f"stock {herd.stock!r} is not known; known are {known}")
         elif stock.loc[herd.stock, "refused"]:
             faults.append(
                 f"{herd.stock} must not be fed this crop: they are the most sensitive to its "
                 "alkaloids; ask a veterinarian"
             )
-    if faults:
-        remedy = f"Take them out, or name one of: {', '.join(stock_names())}."
-        raise InputError(listed("The herd cannot be fed", faults, remedy))
+    return faults
 
 
 def need_kg_d(herd: Herd) -> float:

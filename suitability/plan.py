@@ -23,6 +23,12 @@ from suitability.seed_order import SeedLot, SeedOrder, seed_order
 from suitability.years import Years
 
 LAYER = "plan"
+_TAG = {  # what a seed tag says, by its name in ``SeedLot.assumed``
+    "germination_pct": "germination",
+    "purity_pct": "purity",
+    "n_seeds_per_kg": "the number of seeds",
+    "bag_kg": "the size of the bag",
+}
 
 
 @dataclass(frozen=True)
@@ -150,6 +156,7 @@ def _fields(
     week = {int(entries.choices.field[i]): int(entries.week[i]) for i in chosen.taken}
     number = {i: f for f, i in enumerate(ground.field_ids)}
     use = fields.set_index("field_id")["use"]
+    use = use.where(use.notna(), ground.settings.use)
     rows: list[dict[str, Any]] = []
     for i in fields["field_id"]:
         f = number.get(i)
@@ -219,7 +226,7 @@ def _notes(
     if ground.lot.assumed:
         text = (
             "No seed tag was entered for "
-            f"{', '.join(ground.lot.assumed).replace('_', ' ').replace(' pct', '')}: the order "
+            f"{', '.join(_TAG[name] for name in ground.lot.assumed)}: the order "
             "rests on usual figures. Order by the tag of the lot."
         )
         notes.append(Note(LAYER, "caution", text))
@@ -229,9 +236,10 @@ def _notes(
         notes.append(Note(LAYER, "caution", text))
     silent = [i for i, code in ground.why_not.items() if code == "no_use"]
     if silent:
+        whose = "1 field does" if len(silent) == 1 else f"{len(silent)} fields do"
         text = (
-            f"{len(silent)} fields do not say what their stand is for (use: {', '.join(USES)}), so "
-            "they were not planned."
+            f"{whose} not say what the stand is for (use: {', '.join(USES)}): set use under [plan] "
+            "in farm.toml, or it is not planned."
         )
         notes.append(Note(LAYER, "caution", text, tuple(silent)))
     return tuple(notes)

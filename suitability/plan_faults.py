@@ -5,6 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from suitability.errors import InputError, listed
+from suitability.feed import herd_faults
 from suitability.money import USES
 from suitability.plan_choice import Choices
 from suitability.plan_settings import PlanSettings
@@ -34,6 +35,18 @@ def wish_faults(
         if why_not.get(i) in _WHY
     ]
     return faults
+
+
+def check_wishes(settings: PlanSettings, field_ids: tuple[str, ...]) -> None:
+    """Hold what is wished to the fields and stock there are, before anything is simulated.
+
+    Raises
+    ------
+    InputError : all faults in one message.
+    """
+    faults = wish_faults(settings, field_ids, {}) + herd_faults(settings.herds)
+    if faults:
+        raise told(faults)
 
 
 def told(faults: list[str]) -> InputError:

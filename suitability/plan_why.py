@@ -9,7 +9,7 @@ from suitability.seed_order import whole_bags
 
 # In: put in by the grower; pays for itself; helps to the least area; helps to the feed needed.
 # Out: left out by the grower; does not pay; the budget, the most acres or both went to
-# better ones; the budget went to fields that the herd needs.
+# better ones; the budget does not do for it; the budget went to fields that the herd needs.
 CODES = (
     "you_put_in",
     "pays",
@@ -18,6 +18,7 @@ CODES = (
     "you_left_out",
     "does_not_pay",
     "budget",
+    "budget_small",
     "budget_feed",
     "area",
     "budget_and_area",
@@ -65,6 +66,8 @@ def reasons(choices: Choices, limits: Limits, chosen: Chosen) -> Reasons:
             continue
         worth[field] = _worth_out(choices, limits, chosen, field)
         code[field] = _why_out(limits, field, lifted)
+        if code[field] == "budget" and _too_dear(choices, limits, field):
+            code[field] = "budget_small"
     out = [f for f in fields if f not in taken and f not in limits.never]
     best = max(out, key=lambda f: worth[f], default=None)
     return Reasons(
@@ -138,6 +141,14 @@ def _why_out(limits: Limits, field: int, lifted: dict[str, set[int]]) -> str:
         if field in lifted[name]:
             return "budget_feed" if name == "budget" and limits.need_by_week_kg else name
     return "does_not_pay"
+
+
+def _too_dear(choices: Choices, limits: Limits, field: int) -> bool:
+    """Whether the order for this field alone is more than the budget."""
+    mine = choices.field == field
+    bags = whole_bags(float(choices.seed_kg[mine].min()), choices.bag_kg)
+    order_usd = bags * choices.bag_usd + float(choices.inoculant_usd[mine].min())
+    return limits.order_budget_usd is not None and order_usd > limits.order_budget_usd
 
 
 def _bag_usd(choices: Choices, limits: Limits, chosen: Chosen) -> float | None:

@@ -6,6 +6,7 @@ from maps.farm_file import read_farm_file
 from maps.farm_plan import lot_of, prices_of, settings_of
 from suitability.crop import load_crop
 from suitability.errors import InputError
+from suitability.plan_faults import check_wishes
 from suitability.seed_order import bulk_rate_kg_ha
 
 CROP = load_crop("sunn_hemp")
@@ -91,3 +92,40 @@ def test_no_plan_table_no_plan_and_an_empty_one_is_one(tmp_path):
 def test_faults_name_line_key_and_what_was_expected(tmp_path, text, words):
     with pytest.raises(InputError, match=words):
         _farm(tmp_path, text)
+
+
+def test_wishes_that_no_plan_can_keep_are_told_together_before_the_long_work(tmp_path):
+    farm = _farm(
+        tmp_path,
+        """[plan]
+fields_in = ["F01", "F99"]
+fields_out = ["F01"]
+rent_usd_ac = { F98 = 30 }
+[[plan.herd]]
+stock = "Horses"
+head = 4
+weight_lb = 1000
+days = 30
+diet_share_pct = 50
+[[plan.herd]]
+stock = "camels"
+head = 4
+weight_lb = 1000
+days = 30
+diet_share_pct = 50
+""",
+    )
+    with pytest.raises(InputError) as caught:
+        check_wishes(settings_of(farm.plan, farm.seed), ("F01", "F02"))
+    told = str(caught.value).splitlines()
+    assert told[0] == "The plan cannot be made:"
+    assert told[1:-1] == [
+        "  - fields_in: there is no field 'F99'",
+        "  - rent: there is no field 'F98'",
+        "  - field 'F01' is both in and out",
+        "  - horses must not be fed this crop: they are the most sensitive to its alkaloids; ask a "
+        "veterinarian",
+        "  - stock 'camels' is not known; known are cows, cows with calves, heifers, steers, bulls, "
+        "sheep, ewes with lambs, goats",
+    ]
+    check_wishes(settings_of(_farm(tmp_path, "[plan]\n").plan, farm.seed), ("F01",))

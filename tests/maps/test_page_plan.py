@@ -52,6 +52,17 @@ def test_sow_none_is_said_as_a_plan():
     assert {told.state for told in _told(farm).values()} == {"held"}
 
 
+@pytest.mark.parametrize(
+    ("settings", "said"),
+    [
+        (PlanSettings(order_budget_usd=100.0), "Sow none: some fields would pay, but what you"),
+        (PlanSettings(fields_out=("A/1", "B", "C", "D")), "Sow none: no field is left that could"),
+    ],
+)
+def test_sow_none_says_what_is_in_the_way(settings, said):
+    assert plan_lead(planned_farm(settings=settings), WORDS, LEGEND).startswith(said)
+
+
 def test_each_field_is_sown_held_back_or_not_asked():
     told = _told(planned_farm())
     assert [told[i].state for i in ("A/1", "B", "C", "D")] == ["sown", "sown", "held", "sown"]

@@ -185,6 +185,14 @@ def test_reasons_by_hand():
     assert why.need_usd is None
 
 
+def test_a_budget_that_does_for_no_field_did_not_go_to_others():
+    choices = _plain(np.repeat([[300.0], [250.0]], 10, axis=1))
+    limits = Limits(order_budget_usd=99.0)  # a bag costs 100
+    found = choose(choices, limits)
+    assert found.taken == ()
+    assert reasons(choices, limits, found).code == {0: "budget_small", 1: "budget_small"}
+
+
 def test_reasons_of_limits_and_wishes():
     net = np.repeat([[300.0], [250.0], [50.0]], 10, axis=1)
     choices = _plain(net)
