@@ -166,7 +166,16 @@ class Legend:
         """``1,100 lb`` or ``500 kg``."""
         if _missing(weight_kg):
             return ""
-        return f"{weight_kg / KG_PER_LB:,.0f} lb" if self.units == "us" else f"{weight_kg:,.0f} kg"
+        return f"{self.weight_number(weight_kg)} {self.weight_unit}"
+
+    @property
+    def weight_unit(self) -> str:
+        """``lb`` or ``kg``."""
+        return "lb" if self.units == "us" else "kg"
+
+    def weight_number(self, weight_kg: float) -> str:
+        """``1,100`` in ``weight_unit``."""
+        return f"{weight_kg / KG_PER_LB if self.units == 'us' else weight_kg:,.0f}"
 
     def seed_rate(self, seed_kg_ha: float) -> str:
         """``36 lb/ac`` or ``40.3 kg/ha``."""

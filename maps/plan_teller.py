@@ -55,11 +55,9 @@ class PlanTeller:
         numbers: tuple[int, ...] = (),
         unit: str = "",
     ) -> Table:
-        """Table with the plan's headings; ``unit`` stands in for the unit of areas."""
+        """Table with the plan's headings; ``unit`` is that of all but areas."""
         named = tuple(
-            self.say(
-                f"head.{head}", unit=unit if unit and "even" in head else self.legend.area_unit
-            )
+            self.say(f"head.{head}", unit=self.legend.area_unit if head == "area" else unit)
             for head in heads
         )
         return Table(named, rows, widths, numbers)

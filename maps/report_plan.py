@@ -43,14 +43,16 @@ def _lead(told: PlanTeller) -> str:
     sown = told.plan.fields[told.plan.fields["sown"]]
     if not len(sown):
         return lead_none(told.plan, told.words)
+    loses = told.plan.mean_usd < 0 and told.plan.reached_usd < 0
+    sign = -1 if loses else 1
     return told.say(
-        "lead",
+        "lead_loses" if loses else "lead",
         n=len(sown),
         of=len(told.plan.fields),
         area=told.legend.area(float(sown["sowable_ha"].sum())),
         fields=told.names(sown["field_id"]),
-        mean=told.legend.usd(told.plan.mean_usd),
-        reached=told.legend.usd(told.plan.reached_usd),
+        mean=told.legend.usd(sign * told.plan.mean_usd),
+        reached=told.legend.usd(sign * told.plan.reached_usd),
     )
 
 
@@ -110,16 +112,17 @@ def _feed(told: PlanTeller) -> Section | None:
         rows = tuple(
             (
                 legend.day(row.week),
-                legend.weight(row.need_kg),
-                legend.weight(row.grazed_kg),
-                legend.weight(max(row.gap_kg, 0.0)),
+                legend.weight_number(row.need_kg),
+                legend.weight_number(row.grazed_kg),
+                legend.weight_number(max(row.gap_kg, 0.0)),
                 f"{row.head_days:,.0f}",
                 f"{row.fed_years_in_ten:.0f}",
             )
             for row in plan.feed.itertuples(index=False)
         )
         heads = ("week", "need", "grazed", "gap", "head_days", "fed")
-        table = told.table(heads, rows, (1.5, 1.4, 1.4, 1.4, 1.4, 1.6), (1, 2, 3, 4, 5))
+        unit = legend.weight_unit
+        table = told.table(heads, rows, (1.5, 1.4, 1.4, 1.4, 1.4, 1.6), (1, 2, 3, 4, 5), unit)
     hint = "" if table is None else told.say("feed_hint")
     return Section(told.say("feed_heading"), lines, table, hint)
 

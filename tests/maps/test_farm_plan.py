@@ -125,7 +125,7 @@ diet_share_pct = 50
         "  - field 'F01' is both in and out",
         "  - horses must not be fed this crop: they are the most sensitive to its alkaloids; ask a "
         "veterinarian",
-        "  - stock 'camels' is not known; known are cows, cows with calves, heifers, steers, bulls, "
-        "sheep, ewes with lambs, goats",
+        "  - stock 'camels' is not known; known are cows, cows with calves, heifers, steers, "
+        "bulls, sheep, ewes with lambs, goats",
     ]
     check_wishes(settings_of(_farm(tmp_path, "[plan]\n").plan, farm.seed), ("F01",))

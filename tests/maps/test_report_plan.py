@@ -86,8 +86,27 @@ def test_feed_and_its_cautions():
     feed = _section(pages, "feed_heading")
     assert len(feed.table.rows) == 5 and feed.table.rows[0][0] == "July 1"
     assert "46,297 lb" in feed.lines[0], "21,000 kg"
+    # 60 head x 500 kg x 2 % are 600 kg a day, 4,200 kg or 9,259 lb a week.
+    assert feed.table.heads[1] == "Need, lb" and feed.table.rows[0][1] == "9,259"
     cautions = _section(pages, "cautions_heading").lines
     assert len(cautions) == 7 and any("horses" in line for line in cautions)
+
+
+def test_a_herd_without_a_day_is_asked_for_it():
+    herd = Herd("cows", 60, 500.0, 35, 1.0, None, 2.0)
+    feed = _section(_pages(planned_farm(settings=PlanSettings(herds=(herd,)))), "feed_heading")
+    assert feed.table is None and feed.hint == ""
+    assert any("starts, under [[plan.herd]]" in line for line in feed.lines)
+
+
+def test_a_plan_that_costs_more_than_it_returns_says_so():
+    settings = PlanSettings(fields_in=("A/1",), fields_out=("B", "C", "D"), use="graze")
+    farm = planned_farm(settings=settings, seed=20.0)
+    assert farm.plan.mean_usd < 0
+    lead = _pages(farm).lead
+    cost = f"${-farm.plan.mean_usd:,.0f}"
+    assert f"In the mean year that costs {cost} more than it returns" in lead
+    assert "-$" not in lead
 
 
 def test_every_price_and_every_practice_has_words():
