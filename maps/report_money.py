@@ -101,8 +101,8 @@ def _hay(told: PlanTeller) -> list[str]:
     return [
         told.say(
             "money_trade",
-            trade_low=told.legend.usd(trade["low"]),
-            trade_high=told.legend.usd(trade["high"]),
+            trade_low=told.legend.usd_area(trade["low"] * ACRES_PER_HA),
+            trade_high=told.legend.usd_area(trade["high"] * ACRES_PER_HA),
             low=told.legend.usd_area(hay.min()),
             high=told.legend.usd_area(hay.max()),
             unit=told.per(),

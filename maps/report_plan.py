@@ -9,6 +9,7 @@ from maps.page_plan import lead_none
 from maps.plan_teller import PlanTeller, Section
 from maps.report_money import money, practice, prices, uses
 from maps.report_order import order
+from maps.shown_names import shown
 from maps.words import Words
 from suitability.feed import CAUTIONS
 from suitability.money import USES
@@ -149,8 +150,18 @@ def _spread(told: PlanTeller, row: Any) -> str:
 
 
 def _cautions(told: PlanTeller) -> Section | None:
-    used = told.plan.fields.loc[told.plan.fields["sown"], "use"]
-    if not used.isin(["graze", "cut"]).any():
+    fields = told.plan.fields
+    fed = fields.loc[fields["sown"] & fields["use"].isin(["graze", "cut"]), "field_id"]
+    if not len(fed):
         return None
-    lines = [told.say(f"caution.{code}") for code in CAUTIONS]
+    named = told.assessment.verdicts.set_index("field_id")["herbicide_product"].reindex(fed)
+    lines = []
+    for code in CAUTIONS:
+        lines.append(told.say(f"caution.{code}"))
+        if code == "label_intervals":
+            lines += [
+                told.say("caution.label_named", field=told.name(i), product=shown(product))
+                for i, product in named.items()
+                if isinstance(product, str)
+            ]
     return Section(told.say("cautions_heading"), lines)

@@ -74,7 +74,7 @@ def test_sow_none_is_said_plainly():
 
 def test_the_trade_is_contradicted_and_nitrogen_alone_is_told():
     lines = " ".join(_section(_pages(planned_farm()), "money_heading", unit="acre").lines)
-    assert "The trade counts $400 to $600 an acre" in lines and "We compute with ours" in lines
+    assert "The trade counts $400 to $600 each acre" in lines and "We compute with ours" in lines
     assert "Nitrogen alone pays for no field here" in lines
     assert "not counted twice" in lines
 
@@ -90,6 +90,22 @@ def test_feed_and_its_cautions():
     assert feed.table.heads[1] == "Need, lb" and feed.table.rows[0][1] == "9,259"
     cautions = _section(pages, "cautions_heading").lines
     assert len(cautions) == 7 and any("horses" in line for line in cautions)
+
+
+def test_a_herbicide_you_named_is_named_again_before_stock_go_in():
+    farm = planned_farm()
+    verdicts = farm.verdicts.copy()
+    verdicts.loc[verdicts["field_id"].isin(["A/1", "C"]), "herbicide_product"] = "imazethapyr"
+    lines = _section(_pages(replace(farm, verdicts=verdicts)), "cautions_heading").lines
+    named = [line for line in lines if "imazethapyr" in line]
+    assert named == ["1 Home field: read it on the label of imazethapyr first."], "C is not sown"
+
+
+def test_the_trade_is_told_by_the_readers_own_unit():
+    pages = _pages(planned_farm("metric"), "metric")
+    # 400 and 600 USD an acre x 2.4711 acres a hectare.
+    lines = " ".join(_section(pages, "money_heading", unit="ha").lines)
+    assert "The trade counts $988 to $1,483 each ha" in lines
 
 
 def test_a_herd_without_a_day_is_asked_for_it():
