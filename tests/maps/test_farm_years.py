@@ -24,6 +24,7 @@ from maps.farm_file import read_farm_file
 from maps.legend import ACRES_PER_HA
 from maps.run import assess
 from maps.web_map import write_map
+from maps.web_map import write_map
 from suitability.errors import InputError
 
 pytestmark = pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")
@@ -105,6 +106,18 @@ def test_knolls_are_not(whole: Assessment) -> None:
     wet = whole.wet_ground.union_all()
     # Nor is the ground 20 m around their tops.
     assert (knolls.distance(wet) > 20).all()
+
+
+def test_the_page_of_the_sample_farm_is_under_400_kb_with_its_ground(
+    whole: Assessment, tmp_path: Path
+) -> None:
+    write_map(whole, tmp_path / "map.html")
+    page = (tmp_path / "map.html").read_bytes()
+    assert len(page) < 400_000
+    assert page.count(b"data:image/webp") == 1
+    # 12 m of relief on the farm, and its fields on slopes of a few per cent.
+    assert b"Contour lines every 2 ft, heavier every 10 ft." in page
+    assert b"drawn 10 times as steep as it is, in cells of 10 ft" in page
 
 
 def test_the_pond_is_water_and_not_wet_ground(whole: Assessment, verdicts: pd.DataFrame) -> None:
