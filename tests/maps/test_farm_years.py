@@ -24,7 +24,6 @@ from maps.farm_file import read_farm_file
 from maps.legend import ACRES_PER_HA
 from maps.run import assess
 from maps.web_map import write_map
-from maps.web_map import write_map
 from suitability.errors import InputError
 
 pytestmark = pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")
