@@ -14,12 +14,17 @@ _HELD = 8.0  # years in ten from which "warm and holding" needs no date beside i
 def season_lines(season: SeasonNow, words: Words, legend: Legend) -> list[str]:
     """Everything that ``suitability now`` prints, line by line."""
     lines = [words("now.head", day=legend.full_day(season.last))]
+    bare = [field for field in season.fields if field.sown is None]
+    soils = {tuple(_soil(season, field, words, legend)) for field in bare}
+    alike = len(bare) > 1 and len(soils) == 1
+    if alike:  # one weather cell and no thermometer: told once for all
+        lines += ["", words("now.all_bare"), *(f"  {line}" for line in soils.pop())]
     for field in season.fields:
-        told = (
-            [*_soil(season, field, words, legend), *_time(field, words, legend)]
-            if field.sown is None
-            else _stand(season, field, words, legend)
-        )
+        if field.sown is None:
+            told = [] if alike else _soil(season, field, words, legend)
+            told = [*told, *_time(field, words, legend)]
+        else:
+            told = _stand(season, field, words, legend)
         lines += ["", words("now.field", field=field.field_id), *(f"  {line}" for line in told)]
     return lines
 
@@ -66,6 +71,8 @@ def _stand(season: SeasonNow, field: FieldNow, words: Words, legend: Legend) -> 
         lines.append(words("now.emerged", day=legend.day(f"{field.emerged:%m-%d}")))
     if field.plants_m2 is not None:
         lines.append(words(f"now.plants_{legend.units}", n=legend.plants(field.plants_m2.value)))
+        if field.plants_m2.value == 0:
+            return [*lines, words("now.no_stand"), *_time(field, words, legend)]
     if field.emerged is None and field.plants_m2 is None and field.stand is not None:
         lines.append(words("now.up", n=years_text(field.stand.up_years_in_ten)))
     if field.height_m is not None:

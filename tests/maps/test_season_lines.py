@@ -55,6 +55,25 @@ def test_warm_soil_and_time():
     assert "20.0 C" in _told(BARE, "metric")
 
 
+def test_soil_that_all_fields_share_is_told_once():
+    rule = WindowRule(45.0, 0.4572, 56.0, 9.0)
+    other = replace(BARE, field_id="8", next_week="05-14")
+    season = SeasonNow(date(2026, 5, 16), rule, CROP, (BARE, other, SOWN))
+    lines = season_lines(season, load_words(), Legend("us"))
+    assert sum("Soil at seed depth" in line for line in lines) == 1
+    assert lines.index("All fields not yet sown") < lines.index("Field 7")
+    read = replace(other, soil=replace(WARM, mean_c=22.0))
+    lines = season_lines(replace(season, fields=(BARE, read)), load_words(), Legend("us"))
+    assert sum("Soil at seed depth" in line for line in lines) == 2
+    assert "All fields not yet sown" not in lines
+
+
+def test_a_stand_counted_as_none_asks_what_time_is_left():
+    text = _told(replace(SOWN, plants_m2=Seen(date(2026, 5, 12), 0.0)))
+    assert "You counted 0 plants a square foot." in text and "There is no stand." in text
+    assert "The last week worth sowing is that of July 2." in text and "Grazing opens" not in text
+
+
 def test_cold_soil_says_until_when():
     cold = replace(BARE, soil=SoilNow(15.0, 3.0, "05-20", "05-29"))
     text = _told(cold)
