@@ -4,13 +4,24 @@ from typing import Any
 
 import pandas as pd
 
-from maps.legend import ACRES_PER_HA
+from maps.legend import ACRES_PER_HA, KG_HA_PER_LB_AC, M_PER_FT
 from maps.plan_teller import PlanTeller, Section
 from maps.report_table import Table
 from suitability.money import USES
+from suitability.practice import our_practice
 from suitability.published import table as published
 
 _NEVER_KG_HA = 1e5  # more dry matter than ever stands
+_LB_A_SHORT_TON = 2000
+# From our unit to that of common practice: factor, offset, decimals shown.
+_OUR_UNITS = {
+    "lb/ac": (1 / KG_HA_PER_LB_AC, 0.0, 0),
+    "F": (1.8, 32.0, 0),
+    "d": (1.0, 0.0, 0),
+    "ft": (1 / M_PER_FT, 0.0, 1),
+    "short ton/ac": (1 / (KG_HA_PER_LB_AC * _LB_A_SHORT_TON), 0.0, 1),
+    "USD/ac": (1 / ACRES_PER_HA, 0.0, 0),
+}
 
 
 def money(told: PlanTeller) -> Section | None:
@@ -68,12 +79,20 @@ def uses(told: PlanTeller) -> Section | None:
 
 
 def practice(told: PlanTeller) -> Section:
-    """Common practice beside what was published."""
+    """Common practice beside what was published and what this plan comes to."""
+    ours = our_practice(told.plan)
     rows = tuple(
-        (told.say(f"practice.{row.name}"), _range(told, row), told.say(f"published.{row.name}"))
+        (
+            told.say(f"practice.{row.name}"),
+            _range(told, row),
+            told.say(f"published.{row.name}"),
+            *_ours(told, row, ours.get(row.name)),
+        )
         for row in published("practice").itertuples(index=False)
     )
-    table = told.table(("practice", "trade", "published"), rows, (2.2, 2, 5))
+    table = told.table(
+        ("practice", "trade", "published", "ours", "against"), rows, (2, 1.6, 3.6, 1.7, 1.7)
+    )
     return Section(told.say("practice_heading"), [], table, told.say("practice_hint"))
 
 
@@ -129,6 +148,17 @@ def _nitrogen(told: PlanTeller) -> list[str]:
             )
         )
     return [*lines, told.say("nitrogen_release")]
+
+
+def _ours(told: PlanTeller, row: Any, span: tuple[float, float] | None) -> tuple[str, str]:
+    """Our figure in the trade's unit, and whether the two agree."""
+    if span is None:
+        return "", ""
+    factor, offset, decimals = _OUR_UNITS[row.unit]
+    low, high = (round(value * factor + offset, decimals) for value in span)
+    shown = f"{low:g}" if low == high else f"{low:g}-{high:g}"
+    answer = "less" if high < row.low else "more" if low > row.high else "agrees"
+    return f"{shown} {_unit(told, row.unit)}", told.say(f"against.{answer}")
 
 
 def _origin(told: PlanTeller, row: Any) -> str:

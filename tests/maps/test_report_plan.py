@@ -108,6 +108,21 @@ def test_the_trade_is_told_by_the_readers_own_unit():
     assert "The trade counts $988 to $1,483 each ha" in lines
 
 
+def test_our_figures_stand_beside_common_practice_in_its_units():
+    rows = {
+        row[0]: row[3:] for row in _section(_pages(planned_farm()), "practice_heading").table.rows
+    }
+    # plan_farm at 60 days: 1.65 m are 5.4 ft; 40 to 80 kg/ha a day, 2,200 to 4,400 kg/ha, are 1.0
+    # to 2.0 short tons an acre; at 30 days 0.75 m are 2.5 ft; 33.6 kg/ha are 30 lb/ac.
+    assert rows["Height at 60 days"] == ("5.4 ft", "more: ours is used")
+    assert rows["Height at 30 days"] == ("2.5 ft", "more: ours is used")
+    low, answer = rows["Dry matter at 60 days"]
+    assert low.endswith("-2 short ton/ac") and answer == "less: ours is used"
+    assert rows["Seeding rate"] == ("30 lb/ac", "agrees")
+    assert rows["Soil temperature to sow"] == ("65 °F", "agrees")
+    assert rows["Crude protein while grazed"] == ("", "")
+
+
 def test_a_herd_without_a_day_is_asked_for_it():
     herd = Herd("cows", 60, 500.0, 35, 1.0, None, 2.0)
     feed = _section(_pages(planned_farm(settings=PlanSettings(herds=(herd,)))), "feed_heading")
