@@ -14,6 +14,8 @@ from maps.words import Words
 from suitability.feed import CAUTIONS
 from suitability.money import USES
 
+_LEAST_KG = 0.5  # the optimiser's shares are not round
+
 
 @dataclass(frozen=True)
 class PlanPages:
@@ -30,7 +32,7 @@ def plan_pages(assessment: Assessment, words: Words, legend: Legend) -> PlanPage
     if assessment.plan is None:
         return None
     told = PlanTeller(assessment, assessment.plan, words, legend)
-    sections = [_choice(told), _feed(told), money(told), uses(told), _days(told)]
+    sections = [_choice(told), _feed(told), _grazed(told), money(told), uses(told), _days(told)]
     sections += [_cautions(told), practice(told), prices(told)]
     return PlanPages(
         heading=words("plan.heading"),
@@ -126,6 +128,31 @@ def _feed(told: PlanTeller) -> Section | None:
         table = told.table(heads, rows, (1.5, 1.4, 1.4, 1.4, 1.4, 1.6), (1, 2, 3, 4, 5), unit)
     hint = "" if table is None else told.say("feed_hint")
     return Section(told.say("feed_heading"), lines, table, hint)
+
+
+def _grazed(told: PlanTeller) -> Section | None:
+    """Which field feeds the stock in which week."""
+    fed = told.plan.feed_fields
+    if fed is None or not (fed["grazed_kg"] >= _LEAST_KG).any():
+        return None
+    number = told.legend.weight_number
+    place = {week: n for n, week in enumerate(fed["week"].drop_duplicates())}
+    fed = fed[fed["grazed_kg"] >= _LEAST_KG]
+    fed = fed.sort_values("week", key=lambda weeks: weeks.map(place), kind="stable")
+    rows = tuple(
+        (
+            told.legend.day(row.week),
+            told.name(row.field_id),
+            number(row.on_offer_kg),
+            number(row.grazed_kg),
+            number(row.left_kg),
+        )
+        for row in fed.itertuples(index=False)
+    )
+    heads = ("week", "field", "on_offer", "taken", "left_over")
+    unit = told.legend.weight_unit
+    table = told.table(heads, rows, (1.5, 2.6, 1.5, 1.5, 1.5), (2, 3, 4), unit)
+    return Section(told.say("grazed_heading"), [], table, told.say("grazed_hint"))
 
 
 def _days(told: PlanTeller) -> Section | None:

@@ -151,6 +151,36 @@ def on_offer_kg_ha(stand: FieldStand, window: FeedWindow, wanted: Need, crop: Cr
     return np.where(np.isnan(stand.end_d)[..., None], np.nan, offer)
 
 
+def feed_fields(wanted: Need, on_offer_kg: Floats, grazed_share: Floats) -> pd.DataFrame:
+    """Which field is grazed when, and what is left on it.
+
+    Parameters
+    ----------
+    on_offer_kg : (field, feed week) what stock could take of the whole field, in 8 years of 10.
+    grazed_share : (field, feed week) of each field grazed in each week.
+
+    Returns
+    -------
+    DataFrame: field (its row), week (first day, MM-DD), on_offer_kg (of what was not grazed
+    before), grazed_kg, left_kg.
+    """
+    before = np.cumsum(grazed_share, axis=1) - grazed_share
+    there = on_offer_kg * np.clip(1 - before, 0, None)
+    grazed = on_offer_kg * grazed_share
+    first = wanted.first or date(_YEAR, 1, 1)
+    n_fields, n_weeks = on_offer_kg.shape
+    days = [f"{first + timedelta(days=_WEEK_D * t):%m-%d}" for t in range(n_weeks)]
+    return pd.DataFrame(
+        {
+            "field": np.repeat(np.arange(n_fields), n_weeks),
+            "week": days * n_fields,
+            "on_offer_kg": there.ravel(),
+            "grazed_kg": grazed.ravel(),
+            "left_kg": np.clip(there - grazed, 0, None).ravel(),
+        }
+    )
+
+
 def feed_weeks(
     wanted: Need, grazed_kg: Floats, offer_by_year_kg: Floats, grazed_share: Floats
 ) -> pd.DataFrame:

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from suitability.crop import Crop
-from suitability.feed import Need, feed_weeks, need
+from suitability.feed import Need, feed_fields, feed_weeks, need
 from suitability.money import USES, feed_usd_kg
 from suitability.notes import Note
 from suitability.plan_choice import Chosen, Limits, aim_value, choose
@@ -40,7 +40,8 @@ class Plan:
     worth_usd (of ``plan_why.Reasons``). ``money`` has one row a field that could be planned and
     use, ``own`` where that is the field's use, with the columns of ``plan_returns.money_row``.
     ``by_year_usd`` is the farm's return by year with seed in whole bags; ``reached_usd`` what is
-    reached in 8 years of 10. ``feed`` is of ``feed.feed_weeks``, None where no herd says when.
+    reached in 8 years of 10. ``feed`` is of ``feed.feed_weeks`` and ``feed_fields`` of
+    ``feed.feed_fields`` with field_id, None where no herd says when.
     ``eaten_kg`` by year is what stock would take; ``hay_instead_usd`` what the herd's need costs as
     hay, NaN without a herd. ``proved``: no better choice exists.
     """
@@ -58,6 +59,7 @@ class Plan:
     need: Need | None
     hay_instead_usd: float
     feed: pd.DataFrame | None
+    feed_fields: pd.DataFrame | None
     proved: bool
     notes: tuple[Note, ...]
 
@@ -126,6 +128,7 @@ def make_plan(
         need=herds_need,
         hay_instead_usd=_hay_usd(ground, herds_need),
         feed=_feed(herds_need, entries, chosen),
+        feed_fields=_feed_fields(ground, herds_need, entries, chosen),
         proved=chosen.proved,
         notes=_notes(ground, chosen, by_year, today),
     )
@@ -207,6 +210,17 @@ def _feed(herds_need: Need | None, entries: Entries, chosen: Chosen) -> pd.DataF
     taken = list(chosen.taken)
     grazed_kg = entries.choices.on_offer_kg[taken] * chosen.grazed_share
     return feed_weeks(herds_need, grazed_kg, entries.offer_kg[taken], chosen.grazed_share)
+
+
+def _feed_fields(
+    ground: PlanGround, herds_need: Need | None, entries: Entries, chosen: Chosen
+) -> pd.DataFrame | None:
+    if herds_need is None or not herds_need.by_week_kg:
+        return None
+    taken = list(chosen.taken)
+    table = feed_fields(herds_need, entries.choices.on_offer_kg[taken], chosen.grazed_share)
+    ids = [ground.field_ids[f] for f in entries.choices.field[taken]]
+    return table.assign(field_id=[ids[f] for f in table["field"]]).drop(columns="field")
 
 
 def _notes(

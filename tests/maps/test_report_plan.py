@@ -88,6 +88,11 @@ def test_feed_and_its_cautions():
     assert "46,297 lb" in feed.lines[0], "21,000 kg"
     # 60 head x 500 kg x 2 % are 600 kg a day, 4,200 kg or 9,259 lb a week.
     assert feed.table.heads[1] == "Need, lb" and feed.table.rows[0][1] == "9,259"
+    grazed = _section(pages, "grazed_heading").table
+    assert grazed.heads[2:] == ("On offer, lb", "Taken, lb", "Left, lb")
+    by_week = farm.plan.feed_fields.groupby("week")["grazed_kg"].sum()
+    assert by_week.to_numpy() == pytest.approx(farm.plan.feed["grazed_kg"].to_numpy())
+    assert {row[0] for row in grazed.rows} <= {row[0] for row in feed.table.rows}
     cautions = _section(pages, "cautions_heading").lines
     assert len(cautions) == 7 and any("horses" in line for line in cautions)
 

@@ -10,6 +10,7 @@ from suitability.errors import InputError
 from suitability.feed import (
     Herd,
     check_herds,
+    feed_fields,
     feed_weeks,
     need,
     need_kg_d,
@@ -140,6 +141,17 @@ def test_on_offer_by_week_by_hand():
     offer = on_offer_kg_ha(stand, _window(stand), wanted, CROP)[0, 0, 0]
     # Day 55, 29 July, is the last of the window; 5 August is past it.
     assert offer.tolist() == pytest.approx([1290, 1500, 0], abs=0.5)
+
+
+def test_which_field_is_grazed_when_and_what_is_left():
+    # Two fields, two weeks; the first is half grazed in week 1 and a quarter in week 2.
+    wanted = need([Herd("cows", 10, 500.0, 14, 1.0, "07-01", 2.0)])
+    offer = np.array([[1000.0, 1200.0], [0.0, 800.0]])
+    share = np.array([[0.5, 0.25], [0.0, 0.0]])
+    table = feed_fields(wanted, offer, share).set_index(["field", "week"])
+    assert tuple(table.loc[(0, "07-01")]) == (1000, 500, 500)
+    assert tuple(table.loc[(0, "07-08")]) == (600, 300, 300), "half was gone; 1200 x 0.25 go"
+    assert tuple(table.loc[(1, "07-08")]) == (800, 0, 800)
 
 
 def test_gap_and_head_days():
