@@ -55,10 +55,34 @@ def money(told: PlanTeller) -> Section | None:
     )  # fmt: skip
     return Section(
         told.say("money_heading", unit=told.per()),
-        [*_hay(told), *_nitrogen(told)],
+        _hay(told),
         table,
         told.say("money_hint"),
     )
+
+
+def nitrogen(told: PlanTeller) -> Section | None:
+    """Nitrogen in the stand, and what of it the next crop need not be given."""
+    own = told.plan.money[told.plan.money["own"].astype(bool)]
+    if not len(own):
+        return None
+    legend, price = told.legend, told.plan.ground.prices.nitrogen_usd_kg
+    factor = legend.dry_matter_factor
+    rows = tuple(
+        (
+            told.name(row.field_id),
+            told.say(f"use.{row.use}"),
+            f"{row.stand_nitrogen_kg_ha * factor:.0f}",
+            f"{row.nitrogen_mean_usd_ha / price * factor:.0f}" if price > 0 else "",
+            legend.usd_area(row.nitrogen_mean_usd_ha),
+        )
+        for row in own.itertuples(index=False)
+    )
+    heads = ("field", "use", "n_stand", "n_next", "n_worth")
+    table = told.table(
+        heads, rows, (2.6, 1.3, 1.6, 1.6, 1.6), (2, 3, 4), unit=legend.dry_matter_unit
+    )
+    return Section(told.say("nitrogen_heading"), _nitrogen(told), table, told.say("nitrogen_hint"))
 
 
 def uses(told: PlanTeller) -> Section | None:

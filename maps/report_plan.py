@@ -7,7 +7,7 @@ from maps.assessment import Assessment
 from maps.legend import Legend
 from maps.page_plan import lead_none
 from maps.plan_teller import PlanTeller, Section
-from maps.report_money import money, practice, prices, uses
+from maps.report_money import money, nitrogen, practice, prices, uses
 from maps.report_order import order
 from maps.shown_names import shown
 from maps.words import Words
@@ -32,7 +32,15 @@ def plan_pages(assessment: Assessment, words: Words, legend: Legend) -> PlanPage
     if assessment.plan is None:
         return None
     told = PlanTeller(assessment, assessment.plan, words, legend)
-    sections = [_choice(told), _feed(told), _grazed(told), money(told), uses(told), _days(told)]
+    sections = [
+        _choice(told),
+        _feed(told),
+        _grazed(told),
+        money(told),
+        nitrogen(told),
+        uses(told),
+        _days(told),
+    ]
     sections += [_cautions(told), practice(told), prices(told)]
     return PlanPages(
         heading=words("plan.heading"),

@@ -75,7 +75,12 @@ def test_sow_none_is_said_plainly():
 def test_the_trade_is_contradicted_and_nitrogen_alone_is_told():
     lines = " ".join(_section(_pages(planned_farm()), "money_heading", unit="acre").lines)
     assert "The trade counts $400 to $600 each acre" in lines and "We compute with ours" in lines
-    assert "Nitrogen alone pays for no field here" in lines
+    section = _section(_pages(planned_farm()), "nitrogen_heading")
+    assert "Nitrogen alone pays for no field here" in " ".join(section.lines)
+    assert section.table.heads[2:] == ("In the stand, lb/ac", "For the next crop, lb/ac", "Worth")
+    for _, _, stand, given, worth in section.table.rows:
+        assert 0 < int(given) <= int(stand) / 2 + 1, "half is gone in four weeks"
+        assert float(worth.strip("$")) == pytest.approx(0.65 * int(given), abs=0.9)  # USD a pound
     assert "not counted twice" in lines
 
 
