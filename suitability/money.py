@@ -91,7 +91,7 @@ def returns(harvest: Harvest, use: str, sowing_usd_ha: float, prices: Prices, cr
     -----
     Grazed: ``feed.grazed_pct`` of what stands is eaten. Cut: ``feed.hay_kept_pct`` reaches the
     roll, and a year whose hay would not pay for mowing and baling is not cut. Nitrogen that was
-    eaten or baled is not counted as left for the next crop.
+    eaten or baled is not counted as left for the next crop, nor is what would have grown after it.
     """
     stand = np.nan_to_num(harvest.stand_kg_ha)
     unknown = np.isnan(harvest.stand_kg_ha)
@@ -109,10 +109,11 @@ def returns(harvest: Harvest, use: str, sowing_usd_ha: float, prices: Prices, cr
         taken_frac, feed, cost = (np.where(pays, v, 0.0) for v in (zero + kept, feed, cost))
     elif use != "cover":
         raise ValueError(f"use {use!r} is not one of {', '.join(USES)}")
-    taken_nitrogen = taken_frac * np.nan_to_num(harvest.stand_nitrogen_kg_ha)
-    nitrogen = credit_kg_ha(
-        np.nan_to_num(harvest.end_nitrogen_kg_ha), taken_nitrogen, harvest.wait_d
-    )
+    on_the_day = np.nan_to_num(harvest.stand_nitrogen_kg_ha)
+    at_the_end = np.nan_to_num(harvest.end_nitrogen_kg_ha)
+    # Regrowth is counted nowhere: a stand that was used gives no more than stood on that day.
+    left_of = np.where(taken_frac > 0, np.minimum(on_the_day, at_the_end), at_the_end)
+    nitrogen = credit_kg_ha(left_of, taken_frac * on_the_day, harvest.wait_d)
     kinds = (
         cost,
         np.where(harvest.has_stand, prices.kill_usd_ha, 0.0),

@@ -94,7 +94,7 @@ def money_row(
         "sowing_usd_ha": sowing,
         **summary(result),
         "stand_kg_ha": float(np.nanmedian(harvest.stand_kg_ha)),
-        "stand_nitrogen_kg_ha": float(np.nanmedian(harvest.end_nitrogen_kg_ha)),
+        "stand_nitrogen_kg_ha": float(np.nanmedian(harvest.stand_nitrogen_kg_ha)),
         "break_even_seed_usd_kg": break_even_seed_usd_kg(
             result, terms.bulk_kg_ha, prices.seed_usd_kg
         ),

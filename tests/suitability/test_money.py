@@ -87,6 +87,16 @@ def test_nitrogen_is_not_counted_twice_with_hay():
     assert left_nitrogen_kg_ha(10.0, 12.0) == 0
 
 
+def test_what_would_have_grown_after_use_is_not_counted():
+    # 80 kg N on the day of use, 150 at the end had it been left: of hay 16 kg stay, of grazing 40.
+    harvest = _harvest([4000.0], [80.0], end_n=[150.0])
+    given = {
+        use: returns(harvest, use, 0.0, P, CROP).nitrogen_usd_ha[0] / P.nitrogen_usd_kg
+        for use in ("cut", "graze", "cover")
+    }
+    assert given == pytest.approx({"cut": 8.0, "graze": 20.0, "cover": 75.0})
+
+
 def test_hay_by_hand():
     # 4000 kg x 0.8 = 3200 kg dry = 3764.7 kg as baled; 60 $ / 408.23 kg x (1 - 0.325) = 0.09921
     # $/kg: 373.5 $/ha. Mowing 14 $/ac = 34.59 $/ha; 9.222 rolls x 13 = 119.88.
