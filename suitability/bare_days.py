@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from suitability.compiled import compiled
 from suitability.crop import Crop
 from suitability.soil_column import (
+    BASE_CM,
     OUT_SIZE,
     RUNOFF_MM,
     STATE_SIZE,
@@ -34,19 +35,21 @@ class BareDays:
 
 
 def bare_days(
-    rain_mm: Floats, et0_mm: Floats, soil: Floats, ground: Floats, crop: Crop
+    rain_mm: Floats, et0_mm: Floats, base_cm: Floats, soil: Floats, ground: Floats, crop: Crop
 ) -> BareDays:
     """Run the empty field of one case through the record, with thin growth and stubble on it.
 
     Parameters
     ----------
     rain_mm, et0_mm : (n_days,) of the weather cell [mm/d].
-    soil, ground : arrays of the case, as ``soil_water.water_step`` takes them.
+    base_cm : (n_days,) depth of the water outside the column.
+    soil, ground : arrays of the case, as ``soil_water.water_step`` takes them; BASE_CM is set by
+        the day.
     crop : its file holds how much the growth between crops uses (``water_use``).
     """
     fallow = np.array([crop.number(f"water_use.{name}") for name in _FALLOW])
     runoff, table = np.empty(len(rain_mm)), np.empty(len(rain_mm))
-    _run(rain_mm, et0_mm, soil, ground, fallow, runoff, table)
+    _run(rain_mm, et0_mm, base_cm, soil, ground, fallow, runoff, table)
     return BareDays(runoff, table)
 
 
@@ -54,6 +57,7 @@ def bare_days(
 def _run(
     rain_mm: Floats,
     et0_mm: Floats,
+    base_cm: Floats,
     soil: Floats,
     ground: Floats,
     fallow: Floats,
@@ -66,6 +70,7 @@ def _run(
     settle = min(_SETTLE_D, n_days)
     for step in range(settle + n_days):  # a year to settle, then the record
         day = step if step < settle else step - settle
+        ground[BASE_CM] = base_cm[day]
         water_step(
             state,
             soil,

@@ -11,6 +11,7 @@ from suitability.compiled import compiled, inlined
 from suitability.soil_column import (
     AIR_FRAC,
     AIR_LIMIT,
+    BASE_CM,
     OUT_SIZE,
     SEED_ZONE_FRAC,
     STATE_SIZE,
@@ -40,6 +41,7 @@ Floats = NDArray[np.float64]
 @compiled
 def run_case(
     weather: Floats,
+    base_cm: Floats,
     sow_day: NDArray[np.int64],
     last_age_d: NDArray[np.int64],
     soil: Floats,
@@ -65,10 +67,12 @@ def run_case(
     weather : (N_WEATHER, n_days). A day with a missing number leaves the ground as it was. A stand
         is run up to such a day, and KNOWN_D tells how far; none is run (all NaN) where one lies
         less than ``settle_d`` before the sowing.
+    base_cm : (n_days,) depth of the water outside the column.
     sow_day : (n_stands,) row of the first day of the sowing week, a week or more apart; -1 for a
         stand not to run. It is sown on the first day of the week that is fit, else on the last.
     last_age_d : (n_stands,) days after sowing to run on to, the sowing day being 1.
-    soil, ground : arrays of ``soil_water.water_step``; crust_index : of the surface, may be NaN.
+    soil, ground : arrays of ``soil_water.water_step``; BASE_CM is set by the day.
+    crust_index : of the surface, may be NaN.
     irrigation_mm_week : given at once, each seventh day on which the stand or its seed bed is dry.
     surface, heat_layers : of ``soil_heat.SoilHeat``; start_c : temperature to start the ground at.
     p_water, p_est, p_grow, p_wet, p_end : parameters of water use, establishment, growth,
@@ -86,7 +90,9 @@ def run_case(
     whole_d = _whole_days(weather)
     start_state(water, soil)
     for day in range(min(365, n_days)):  # a year to settle
-        _bare_day(weather, day, water, heat, soil, ground, surface, heat_layers, p_water, out)
+        _bare_day(
+            weather, base_cm, day, water, heat, soil, ground, surface, heat_layers, p_water, out
+        )
     since_hole_d = p_water[SETTLE_D]
     stand = 0
     for day in range(n_days):
@@ -103,6 +109,7 @@ def run_case(
             _copy(heat, heat_then)
             run_stand(
                 weather,
+                base_cm,
                 day,
                 last_age_d[stand],
                 whole_d[day],
@@ -125,7 +132,9 @@ def run_case(
             )
             stand += 1
         since_hole_d = 0.0 if lacks(weather, day) else since_hole_d + 1.0
-        _bare_day(weather, day, water, heat, soil, ground, surface, heat_layers, p_water, out)
+        _bare_day(
+            weather, base_cm, day, water, heat, soil, ground, surface, heat_layers, p_water, out
+        )
 
 
 @inlined
@@ -156,6 +165,7 @@ def _workable(out: Floats, ground: Floats, p_water: Floats) -> bool:
 @inlined
 def _bare_day(
     weather: Floats,
+    base_cm: Floats,
     day: int,
     water: Floats,
     heat: Floats,
@@ -167,6 +177,7 @@ def _bare_day(
     out: Floats,
 ) -> None:
     """A day of the empty field: thin growth and stubble on it."""
+    ground[BASE_CM] = base_cm[day]
     water_step(
         water,
         soil,

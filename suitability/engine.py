@@ -22,7 +22,7 @@ from suitability.lower_boundary import LowerBoundary, fit_lower_boundary
 from suitability.notes import Note
 from suitability.profile import Profiles, profiles, soil_rows
 from suitability.season_end import season_end_parameters
-from suitability.soil_column import AIR_LIMIT
+from suitability.soil_column import AIR_LIMIT, BASE_CM
 from suitability.soil_heat import soil_heat
 from suitability.sowing_weeks import weeks_in, weeks_of
 from suitability.stand_run import (
@@ -125,7 +125,7 @@ def prepare(
             named if isinstance(named, str) else None,
             record.values[RAIN_MM],
             record.values[ET0_MM],
-            record.dates.month.to_numpy(),
+            record.dates,
         )
 
     keys = list(pairs.itertuples(index=False, name=None))
@@ -179,7 +179,7 @@ def simulate(
     def run(number: int) -> None:
         case = engine.cases.iloc[number]
         boundary = engine.boundaries.get((case["cokey"], case["weather_id"]))
-        if boundary is None or np.isnan(boundary.base_cm):
+        if boundary is None or not boundary.is_fitted:
             return
         record = engine.weather[case["weather_id"]]
         row = row_of[case["cokey"]]
@@ -187,7 +187,7 @@ def simulate(
         ground = ground_row(
             engine.profile,
             row,
-            boundary.base_cm,
+            0.0,
             boundary.conductance_per_d,
             case["position"],
             bool(case["drained"]),
@@ -204,6 +204,7 @@ def simulate(
         many = np.empty((len(sow_day), n_ages, N_STANDING))
         run_case(
             record.values,
+            boundary.outside_by_day(record.dates) + ground[BASE_CM],
             sow_day,
             last_age,
             soil,

@@ -1,4 +1,9 @@
-"""The ground below a soil: fitted once, so that the survey's own water table comes out."""
+"""The ground below a soil: fitted once, so that the survey's own water table comes out.
+
+Water stands outside the column at a depth that has its own course over the year: that of the
+survey's monthly water table, moved up or down by the fit. It feeds the column where the survey says
+that there is water in that month, and nothing feeds it in months that the survey lists as dry.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -28,23 +33,26 @@ Ints = NDArray[np.int64]
 MONTHLY = "monthly water table"
 BY_CLASS = "drainage class"
 _BASES_CM = (-20.0, 0.0, 15.0, 30.0, 50.0, 75.0, 100.0, 130.0, 170.0, 250.0, 400.0, 800.0)
-_CONDUCTANCES_PER_D = (1e-4, 4e-4, 1.5e-3, 5e-3, 0.015, 0.05, 0.2)
-_REFINEMENTS = 3
+_MOVED_CM = (-120.0, -80.0, -50.0, -30.0, -15.0, 0.0, 15.0, 30.0, 60.0, 100.0, 200.0, 600.0)
+_CONDUCTANCES_PER_D = (1e-4, 4e-4, 1.5e-3, 5e-3, 0.02)
+_REFINEMENTS, _LEAST_SPREAD_CM = 3, 15.0
 _LEAST_MONTHS = 6
+_YEAR_D = 365.25
 
 
 @dataclass(frozen=True)
 class LowerBoundary:
     """What was fitted, to what, and how near it comes. Agreement is calibration, not proof.
 
-    ``base_cm`` depth of the water outside, negative above the surface; ``conductance_per_d`` mm/d
-    per mm of head; ``fitted_to`` MONTHLY, BY_CLASS or empty (not fitted: base and conductance are
-    NaN); ``error_cm`` mean absolute difference of the months compared; ``n_months`` compared and
-    ``n_agree`` of them that agree within ``match_cm`` of ``tables/soil_water.csv``; ``table_cm``
-    the twelve mean water tables that come out, ``target_cm`` the twelve aimed at (NaN: none).
+    ``outside_cm`` depth of the water outside in the middle of each month, negative above the
+    surface; ``conductance_per_d`` mm/d per mm of head; ``fitted_to`` MONTHLY, BY_CLASS or empty
+    (not fitted: both are NaN); ``error_cm`` mean absolute difference of the months compared;
+    ``n_months`` compared and ``n_agree`` of them that agree within ``match_cm`` of
+    ``tables/soil_water.csv``; ``table_cm`` the twelve mean water tables that come out,
+    ``target_cm`` the twelve aimed at (NaN: none).
     """
 
-    base_cm: float
+    outside_cm: Floats
     conductance_per_d: float
     fitted_to: str
     error_cm: float
@@ -52,6 +60,21 @@ class LowerBoundary:
     n_agree: int
     table_cm: Floats
     target_cm: Floats
+
+    @property
+    def is_fitted(self) -> bool:
+        """Whether the water outside is known."""
+        return self.fitted_to != ""
+
+    def outside_by_day(self, dates: pd.DatetimeIndex) -> Floats:
+        """Depth of the water outside on each of these days [cm], straight from month to month."""
+        return by_day(self.outside_cm, dates.day_of_year.to_numpy(dtype=float))
+
+
+def by_day(monthly: Floats, doy: Floats) -> Floats:
+    """Values of the middle of twelve months on days of the year, straight between them."""
+    middle = (np.arange(12) + 0.5) * _YEAR_D / 12
+    return np.interp(doy - 0.5, middle, monthly, period=_YEAR_D)
 
 
 def fit_lower_boundary(
@@ -61,7 +84,7 @@ def fit_lower_boundary(
     drainage_class: str | None,
     rain_mm: ArrayLike,
     et0_mm: ArrayLike,
-    month: ArrayLike,
+    dates: pd.DatetimeIndex,
 ) -> LowerBoundary:
     """Find the water outside the column that makes the survey's wetness come out.
 
@@ -71,8 +94,8 @@ def fit_lower_boundary(
     months : MONTHS table; only the rows of this component are used.
     drainage_class : one of ``columns.DRAINAGE_CLASSES``; used where the survey lists no water
         table for at least half of the months. None: nothing to fit to.
-    rain_mm, et0_mm, month : daily weather of the place in order of days [mm, mm, 1-12]; days with
-        a missing number are passed over. At most ``fit_years`` of ``tables/soil_water.csv``.
+    rain_mm, et0_mm, dates : daily weather of the place in order of days [mm/d]; days with a
+        missing number are passed over. At most ``fit_years`` of ``tables/soil_water.csv``.
 
     Returns
     -------
@@ -81,17 +104,19 @@ def fit_lower_boundary(
     Notes
     -----
     The column runs under turf in the place the survey describes (``unplaced``), over a fixed grid
-    of bases and conductances that is narrowed three times around the best; nothing is random.
-    Where only the drainage class is known one conductance holds for all classes and the base alone
-    is fitted, so that a wetter class is never drier. A
-    month's table is the mean over its days. The sum compared weighs a centimetre near the surface
-    more than one far down: ln(1 + depth / near_surface_cm).
+    of depths and conductances that is narrowed three times around the best; nothing is random. The
+    depths move the course of the survey's water table as a whole, months between listed ones lying
+    straight between them. No conductance is so large that the column could not stay wetter or drier
+    than its surroundings for days: its table would be the survey's mean in every year. Where only
+    the drainage class is known the water outside stays at one depth, and one conductance holds for
+    all classes, so that a wetter class is never drier. A month's table is the mean over its days.
+    The sum compared weighs a centimetre near the surface more than one far down: ln(1 + depth / near_surface_cm).
     """
     unknown = np.full(12, np.nan)
     aim = _aim(profile.cokeys[row], months, drainage_class)
     if not profile.known[row] or aim is None:
-        return LowerBoundary(np.nan, np.nan, "", np.nan, 0, 0, unknown, unknown)
-    record = _record(rain_mm, et0_mm, month)
+        return LowerBoundary(unknown, np.nan, "", np.nan, 0, 0, unknown, unknown)
+    record = _record(rain_mm, et0_mm, dates, aim.course_cm)
     soil, ground = soil_rows(profile, row), ground_row(profile, row, COLUMN_CM, 0.0)
     # What grows on wet ground of old bears it: it goes on drinking, or the ground would stay full.
     ground[AIR_LIMIT] = 0.0
@@ -110,14 +135,17 @@ def fit_lower_boundary(
         return np.asarray(np.nanmean(np.abs(_felt(simulated) - _felt(aims)), axis=1))
 
     by_class = setting("class_conductance_per_d")
-    base_cm, per_d = _search(misfits, (by_class,) if aim.by_wetness else _CONDUCTANCES_PER_D)
+    if aim.by_wetness:
+        base_cm, per_d = _search(misfits, _BASES_CM, (by_class,))
+    else:
+        base_cm, per_d = _search(misfits, _MOVED_CM, _CONDUCTANCES_PER_D)
     table_cm = tables_cm([(base_cm, per_d)])[0]
     target_cm = aim.of(table_cm)
     compared = ~np.isnan(target_cm)
     deep = setting("dry_from_cm")
     apart = np.abs(np.minimum(table_cm, deep) - np.minimum(target_cm, deep))
     return LowerBoundary(
-        base_cm=base_cm,
+        outside_cm=aim.course_cm + base_cm,
         conductance_per_d=per_d,
         fitted_to=aim.kind,
         error_cm=float(np.abs(table_cm - target_cm)[compared].mean()),
@@ -137,12 +165,14 @@ class _Aim:
     """Twelve tables [cm], NaN where nothing is said; ``or_deeper`` where deeper is as good.
 
     With ``by_wetness`` the first of ``table_cm`` belongs to the wettest simulated ones.
+    ``course_cm`` is what the water outside does over the year, but for a depth to be fitted.
     """
 
     kind: str
     table_cm: Floats
     or_deeper: NDArray[np.bool_]
     by_wetness: bool
+    course_cm: Floats
 
     def of(self, table_cm: Floats) -> Floats:
         """The tables to compare ``table_cm`` with."""
@@ -160,19 +190,23 @@ def _aim(cokey: str, months: pd.DataFrame, drainage_class: str | None) -> _Aim |
     dry_to = mine["moisture_listed_to_cm"].to_numpy(dtype=float)
     listed = np.minimum(np.where(np.isnan(wet), dry_to, wet), COLUMN_CM)
     if np.isfinite(listed).sum() >= _LEAST_MONTHS:
-        return _Aim(MONTHLY, listed, np.isnan(wet), by_wetness=False)
+        known = np.flatnonzero(np.isfinite(listed))
+        course = np.interp(np.arange(12), known, listed[known], period=12)
+        return _Aim(MONTHLY, listed, np.isnan(wet), by_wetness=False, course_cm=course)
     if drainage_class is None or pd.isna(drainage_class):
         return None
     row = table("drainage_classes").set_index("drainage_class").loc[drainage_class]
     is_wet = np.arange(12) < int(row["wet_months"])
     depths = np.where(is_wet, float(row["aim_cm"]), float(row["deep_cm"]))
-    return _Aim(BY_CLASS, depths, ~is_wet, by_wetness=True)
+    return _Aim(BY_CLASS, depths, ~is_wet, by_wetness=True, course_cm=np.zeros(12))
 
 
 def _search(
-    misfits: Callable[[list[tuple[float, float]]], Floats], conductances: tuple[float, ...]
+    misfits: Callable[[list[tuple[float, float]]], Floats],
+    depths_cm: tuple[float, ...],
+    conductances: tuple[float, ...],
 ) -> tuple[float, float]:
-    """The base and conductance of the least misfit; ties go to the lower number."""
+    """The depth and conductance of the least misfit; ties go to the lower number."""
     tried: dict[tuple[float, float], float] = {}
 
     def try_out(pairs: list[tuple[float, float]]) -> tuple[float, float]:
@@ -182,29 +216,40 @@ def _search(
             tried.update(zip(some, misfits(some).tolist(), strict=True))
         return min(tried, key=lambda pair: (tried[pair], pair))
 
-    base_cm, per_d = try_out([(b, c) for b in _BASES_CM for c in conductances])
+    base_cm, per_d = try_out([(b, c) for b in depths_cm for c in conductances])
     step, factor = 0.5, 2.0
     for _ in range(_REFINEMENTS):
-        spread = max(10.0, abs(base_cm)) * step
+        spread = max(_LEAST_SPREAD_CM, abs(base_cm)) * step
         bases = (base_cm - spread, base_cm, base_cm + spread)
-        around = (per_d / factor, per_d, per_d * factor) if len(conductances) > 1 else (per_d,)
+        around: tuple[float, ...] = (per_d,)
+        if len(conductances) > 1:
+            around = (per_d / factor, per_d, min(per_d * factor, max(conductances)))
         base_cm, per_d = try_out([(b, c) for b in bases for c in around])
         step, factor = step / 2, factor**0.5
     return base_cm, per_d
 
 
-def _record(rain_mm: ArrayLike, et0_mm: ArrayLike, month: ArrayLike) -> tuple[Floats, Floats, Ints]:
+def _record(
+    rain_mm: ArrayLike, et0_mm: ArrayLike, dates: pd.DatetimeIndex, course_cm: Floats
+) -> tuple[Floats, Floats, Ints, Floats]:
     days = int(setting("fit_years") * 366)
     rain, et0 = np.asarray(rain_mm, dtype=float), np.asarray(et0_mm, dtype=float)
     whole = ~(np.isnan(rain) | np.isnan(et0))
-    months = np.asarray(month, dtype=np.int64)
-    return rain[whole][-days:], et0[whole][-days:], months[whole][-days:]
+    months = dates.month.to_numpy(dtype=np.int64)
+    outside_cm = by_day(course_cm, dates.day_of_year.to_numpy(dtype=float))
+    rain, et0, months, outside_cm = (
+        values[whole][-days:] for values in (rain, et0, months, outside_cm)
+    )
+    return rain, et0, months, outside_cm
 
 
 def _monthly_tables_cm(
-    soil: Floats, grounds: list[Floats], record: tuple[Floats, Floats, Ints]
+    soil: Floats, grounds: list[Floats], record: tuple[Floats, Floats, Ints, Floats]
 ) -> Floats:
-    """Mean water table of the twelve months [cm], one row a ground, under the turf of the fit."""
+    """Mean water table of the twelve months [cm], one row a ground, under the turf of the fit.
+
+    The depth in ``grounds`` is that by which the water outside lies under its course.
+    """
     columns = in_lanes([soil])
     kc, cover, roots = (
         np.full(LANES, setting(f"fit_{name}")) for name in ("basal_kc", "cover_frac", "root_cm")
@@ -231,6 +276,7 @@ def _run(
     rain_mm: Floats,
     et0_mm: Floats,
     month: Ints,
+    course_cm: Floats,
     basal_kc: Floats,
     cover_frac: Floats,
     root_cm: Floats,
@@ -238,12 +284,16 @@ def _run(
 ) -> tuple[Floats, Floats]:
     """Sum of the water tables by month and column, days by month; the first year only wets."""
     out = np.zeros(OUT_SIZE * LANES)
-    rain, et0 = np.empty(LANES), np.empty(LANES)
+    rain, et0, moved_cm = np.empty(LANES), np.empty(LANES), np.empty(LANES)
+    for c in range(LANES):
+        moved_cm[c] = ground[BASE_CM * LANES + c]
     sums, days = np.zeros((12, LANES)), np.zeros(12)
     first = min(365, len(rain_mm) // 2)
     for day in range(len(rain_mm)):
         rain[:] = rain_mm[day]
         et0[:] = et0_mm[day]
+        for c in range(LANES):
+            ground[BASE_CM * LANES + c] = course_cm[day] + moved_cm[c]
         water_step_lanes(
             state,
             soil,

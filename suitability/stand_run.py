@@ -10,6 +10,7 @@ from suitability.compiled import inlined
 from suitability.soil_column import (
     AERATION_STRESS,
     AIR_FRAC,
+    BASE_CM,
     CAPACITY,
     EVAPORATED,
     OUT_SIZE,
@@ -107,6 +108,7 @@ def _moisture_frac(water: Floats, soil: Floats, layer: int) -> float:
 @inlined
 def run_stand(
     weather: Floats,
+    base_cm: Floats,
     first_day: int,
     asked_age_d: int,
     whole_d: int,
@@ -145,6 +147,7 @@ def run_stand(
     for age in range(1, last_age_d + 1):
         day = first_day + age - 1
         irrigation_mm = irrigation_mm_week if age % WEEK_D == 1 and thirsty else 0.0
+        ground[BASE_CM] = base_cm[day]
         water_step(
             water,
             soil,

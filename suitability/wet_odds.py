@@ -12,6 +12,7 @@ from suitability.ground import PART_KEYS
 from suitability.ground_position import ground_row
 from suitability.ponds import PondCurves, longest_runs, pond_days, wet_years_in_ten
 from suitability.profile import soil_rows
+from suitability.soil_column import BASE_CM
 from suitability.stand_run import CAUSE, DROWNED_D, ET0_MM, RAIN_MM, RUN_EARLY_D, STAND
 
 Floats = NDArray[np.float64]
@@ -122,13 +123,14 @@ def _bare(engine: Engine, cokey: str, weather_id: str) -> BareDays | None:
     if boundary is None:  # a soil that only fields of another weather cell have
         others = (b for (key, _), b in engine.boundaries.items() if key == cokey)
         boundary = next(others, None)
-    if boundary is None or np.isnan(boundary.base_cm):
+    if boundary is None or not boundary.is_fitted:
         return None
     row, record = engine.profile.row(cokey), engine.weather[weather_id]
-    ground = ground_row(engine.profile, row, boundary.base_cm, boundary.conductance_per_d)
+    ground = ground_row(engine.profile, row, 0.0, boundary.conductance_per_d)
     return bare_days(
         record.values[RAIN_MM],
         record.values[ET0_MM],
+        boundary.outside_by_day(record.dates) + ground[BASE_CM],
         soil_rows(engine.profile, row),
         ground,
         engine.crop,

@@ -45,6 +45,7 @@ def case(table=None, texture=(65.0, 12.0), base_cm=300.0, conductance_per_d=0.00
     from suitability.engine import Offset, _at_air_limit, _fixed
     from suitability.ground_position import ground_row
     from suitability.profile import soil_rows
+    from suitability.soil_column import BASE_CM
     from suitability.soil_heat import soil_heat
 
     record = daily_weather(weather() if table is None else table, 31.0)
@@ -55,6 +56,7 @@ def case(table=None, texture=(65.0, 12.0), base_cm=300.0, conductance_per_d=0.00
     )
     arguments = {
         "weather": record.values,
+        "base_cm": np.full(len(record.dates), ground[BASE_CM]),
         "soil": soil_rows(profile, 0),
         "ground": ground,
         "crust_index": 0.5,
@@ -85,6 +87,7 @@ def stands(record, arguments, weeks=WEEKS, last_age_d=120):
     a = arguments
     run_case(
         a["weather"],
+        a["base_cm"],
         sow_day,
         np.full(len(sow_day), last_age_d),
         a["soil"],

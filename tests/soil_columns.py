@@ -46,9 +46,9 @@ def run(soil, ground, rain_mm, et0_mm, plant=(0.8, 0.8, 60.0, 0.5), irrigation_m
 
 
 def humid_weather(years=3, seed=5):
-    """Rain [mm], ET0 [mm], month of a warm, humid place of our own invention: about 1,300 mm."""
+    """Rain [mm], ET0 [mm] and days of a warm, humid place of our own invention: about 1,300 mm."""
     rng = np.random.default_rng(seed)
     dates = pd.date_range("2001-01-01", periods=365 * years)
     rain = np.where(rng.random(len(dates)) < 0.28, rng.exponential(12.8, len(dates)), 0.0)
     et0 = 3.4 - 2.0 * np.cos(2 * np.pi * (dates.day_of_year.to_numpy() - 15) / 365)
-    return rain, et0, dates.month.to_numpy()
+    return rain, et0, dates

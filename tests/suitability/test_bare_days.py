@@ -21,12 +21,13 @@ FALLOW = [
 
 def column(texture, base=(400.0, 0.1)):
     profile = profiles_of([texture])
-    return soil_rows(profile, 0), ground_row(profile, 0, *base, "unplaced", False)
+    ground = ground_row(profile, 0, *base, "unplaced", False)
+    return np.full(len(RAIN), ground[at.BASE_CM]), soil_rows(profile, 0), ground
 
 
 def test_the_days_are_those_of_the_column_after_a_year_to_settle():
-    soil, ground = column(LOAM)
-    days = bare_days(RAIN, ET0, soil, ground, CROP)
+    base_cm, soil, ground = column(LOAM)
+    days = bare_days(RAIN, ET0, base_cm, soil, ground, CROP)
     _, settled = run(soil, ground, RAIN[:365], ET0[:365], plant=FALLOW)
     out, _ = run(soil, ground, RAIN, ET0, plant=FALLOW, state=settled)
     assert days.runoff_mm.tolist() == out[:, at.RUNOFF_MM].tolist()

@@ -24,7 +24,7 @@ from suitability.runoff import runoff_mm
 from suitability.side_by_side import LANES, in_lanes, start_lanes, water_step_lanes
 from suitability.soil_water import water_step
 
-RAIN, ET0, MONTH = humid_weather()
+RAIN, ET0, _ = humid_weather()
 DRY_BELOW = (400.0, 0.1)  # base [cm], conductance [1/d] of freely draining ground
 
 

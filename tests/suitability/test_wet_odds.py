@@ -95,7 +95,7 @@ def engine():
 
 def soil_of(engine, drainage):
     """Which of the two is which: the wetter one has the shallower water below."""
-    ranked = sorted(engine.boundaries, key=lambda key: engine.boundaries[key].base_cm)
+    ranked = sorted(engine.boundaries, key=lambda key: engine.boundaries[key].outside_cm[0])
     return ranked[0 if drainage == "poorly" else -1][0]
 
 
