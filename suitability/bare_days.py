@@ -9,8 +9,11 @@ from suitability.compiled import compiled
 from suitability.crop import Crop
 from suitability.soil_column import (
     BASE_CM,
+    CONDUCTANCE,
+    N_LAYERS,
     OUT_SIZE,
     RUNOFF_MM,
+    SATURATION,
     STATE_SIZE,
     WATER_TABLE_CM,
     start_state,
@@ -19,6 +22,7 @@ from suitability.soil_water import water_step
 
 Floats = NDArray[np.float64]
 _SETTLE_D = 365
+_MM_PER_CM = 10.0
 _FALLOW = ("fallow_kc", "fallow_cover_frac", "fallow_root_cm", "depletion_frac")
 
 
@@ -26,12 +30,15 @@ _FALLOW = ("fallow_kc", "fallow_cover_frac", "fallow_root_cm", "depletion_frac")
 class BareDays:
     """Days of an empty field, arrays (n_days,) in the rows of the weather record.
 
-    ``runoff_mm`` [mm/d]; ``water_table_cm``, depth of the shallowest table [cm]. NaN on days
-    without weather.
+    ``runoff_mm`` [mm/d]; ``water_table_cm``, depth of the shallowest table [cm]; ``free_mm``, what
+    the pores down to the bottom of the column could still take [mm]. NaN on days without weather.
+    ``lost_mm``: what the ground loses below in a day when it is full [mm/d].
     """
 
     runoff_mm: Floats
     water_table_cm: Floats
+    free_mm: Floats
+    lost_mm: Floats
 
 
 def bare_days(
@@ -48,9 +55,10 @@ def bare_days(
     crop : its file holds how much the growth between crops uses (``water_use``).
     """
     fallow = np.array([crop.number(f"water_use.{name}") for name in _FALLOW])
-    runoff, table = np.empty(len(rain_mm)), np.empty(len(rain_mm))
-    _run(rain_mm, et0_mm, base_cm, soil, ground, fallow, runoff, table)
-    return BareDays(runoff, table)
+    runoff, table, free = (np.empty(len(rain_mm)) for _ in range(3))
+    _run(rain_mm, et0_mm, base_cm, soil, ground, fallow, runoff, table, free)
+    lost = _MM_PER_CM * ground[CONDUCTANCE] * np.maximum(base_cm, 0.0)
+    return BareDays(runoff, table, free, lost)
 
 
 @compiled
@@ -63,6 +71,7 @@ def _run(
     fallow: Floats,
     runoff_mm: Floats,
     water_table_cm: Floats,
+    free_mm: Floats,
 ) -> None:
     state, out = np.zeros(STATE_SIZE), np.zeros(OUT_SIZE)
     start_state(state, soil)
@@ -87,3 +96,6 @@ def _run(
         )
         runoff_mm[day] = out[RUNOFF_MM]
         water_table_cm[day] = out[WATER_TABLE_CM]
+        free_mm[day] = out[RUNOFF_MM] * 0.0  # not known where the day is not
+        for layer in range(N_LAYERS):
+            free_mm[day] += soil[SATURATION, layer] - state[layer]

@@ -110,7 +110,8 @@ def fit_lower_boundary(
     than its surroundings for days: its table would be the survey's mean in every year. Where only
     the drainage class is known the water outside stays at one depth, and one conductance holds for
     all classes, so that a wetter class is never drier. A month's table is the mean over its days.
-    The sum compared weighs a centimetre near the surface more than one far down: ln(1 + depth / near_surface_cm).
+    The sum compared weighs a centimetre near the surface more than one far down:
+    ln(1 + depth / near_surface_cm).
     """
     unknown = np.full(12, np.nan)
     aim = _aim(profile.cokeys[row], months, drainage_class)

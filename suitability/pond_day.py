@@ -111,6 +111,8 @@ def run_ponds(
     ksat_mm_d: Floats,
     water_table_cm: Floats,
     table_from_m: Floats,
+    free_mm: Floats,
+    lost_mm: Floats,
     levels: Floats,
     known: Flags,
     flows: Floats,
@@ -136,6 +138,7 @@ def run_ponds(
     leaf = first < 0
     inflow, catchment, weight = np.zeros(n), np.zeros(n), np.zeros(n)
     sinking, rising, table = np.zeros(n), np.zeros(n), np.zeros(n)
+    filled_mm = np.zeros(n)
     for day in range(rain_mm.shape[0]):
         known[day] = np.isfinite(rain_mm[day]) and np.isfinite(et0_mm[day])
         for pond in range(n):
@@ -176,7 +179,13 @@ def run_ponds(
                     rising[over] += size * rate
                     table[over] = max(table[over], water_at)
                 else:  # also where there is no table (NaN)
-                    sinking[over] += size * rate
+                    room_mm = max(0.0, free_mm[pond, day] - filled_mm[pond])
+                    sinks_mm = min(ksat_mm_d[pond], room_mm + lost_mm[pond, day])
+                    sinking[over] += size * sinks_mm / _MM_PER_M
+                    if volume[over] > 0.0:
+                        filled_mm[pond] += max(sinks_mm - lost_mm[pond, day], -filled_mm[pond])
+                    else:
+                        filled_mm[pond] = max(0.0, filled_mm[pond] - et0_mm[day])
             for pond in range(n):
                 if not active[pond]:
                     continue

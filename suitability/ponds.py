@@ -88,6 +88,8 @@ def pond_days(
     ksat_mm_d: ArrayLike,
     water_table_cm: ArrayLike,
     table_from_m: ArrayLike | None = None,
+    free_mm: ArrayLike = np.inf,
+    lost_mm: ArrayLike = np.inf,
 ) -> PondDays:
     """Run all ponds through the record, dry on the first day.
 
@@ -104,6 +106,10 @@ def pond_days(
         above the water feeds the pond, no faster than ksat.
     table_from_m : (n_ponds,) height of the ground that the depth is counted from [m]; left out,
         the floor of each pond.
+    free_mm, lost_mm : one number, (n_days,) or (n_ponds, n_days): what the pores below the floor
+        can take in all [mm], and what leaves them below in a day when they are full [mm/d]. Once a
+        pond has filled them it sinks no faster than they lose; a dry pond's pores open again as
+        fast as grass would dry them.
     """
     n_ponds = len(curves.parent)
     floor = curves.level_m[:, 0]
@@ -126,6 +132,8 @@ def pond_days(
         np.broadcast_to(np.asarray(ksat_mm_d, dtype=float), (n_ponds,)),
         np.broadcast_to(np.asarray(water_table_cm, dtype=float), shape),
         np.broadcast_to(ground, (n_ponds,)),
+        np.broadcast_to(np.asarray(free_mm, dtype=float), shape),
+        np.broadcast_to(np.asarray(lost_mm, dtype=float), shape),
         levels,
         known,
         flows,

@@ -16,6 +16,7 @@ from suitability.soil_column import BASE_CM
 from suitability.stand_run import CAUSE, DROWNED_D, ET0_MM, RAIN_MM, RUN_EARLY_D, STAND
 
 Floats = NDArray[np.float64]
+_CM_PER_M = 100.0
 _ROOTED_LAYERS = 4  # 0-60 cm: the slowest of them lets pond water into the soil
 
 
@@ -84,7 +85,8 @@ def pond_odds(
     days = {
         cokey: _bare(engine, cokey, weather_id) for cokey in sorted({*floor, *catchment}) if cokey
     }
-    nothing = BareDays(np.full(record.values.shape[1], np.nan), np.array([]))
+    none = np.full(record.values.shape[1], np.nan)
+    nothing = BareDays(none, none, none, none)
     known = np.array(
         [
             days.get(f) is not None and days.get(c) is not None
@@ -95,9 +97,11 @@ def pond_odds(
         [_intake_mm_d(engine, cokey) if k else 0.0 for cokey, k in zip(floor, known, strict=True)]
     )
     runoff = np.array([(days.get(c) or nothing).runoff_mm for c in catchment])
-    table = np.array(
-        [d.water_table_cm if (d := days.get(f)) is not None else nothing.runoff_mm for f in floor]
-    )
+    below = [days.get(f) or nothing for f in floor]
+    table = np.array([d.water_table_cm for d in below])
+    # Ground around the pond holds less under the floor than under the brim.
+    sunk_cm = np.where(own_soil, 0.0, curves.brim_m - curves.level_m[:, 0])[:, None] * _CM_PER_M
+    share = np.clip(1.0 - sunk_cm / np.maximum(table, 1.0), 0.0, 1.0)
     stood = pond_days(
         curves,
         catchment_ha,
@@ -107,6 +111,8 @@ def pond_odds(
         ksat,
         table,
         np.where(own_soil, curves.level_m[:, 0], curves.brim_m),
+        share * np.array([d.free_mm for d in below]),
+        np.array([d.lost_mm for d in below]),
     )
     window = int(crop.number("wet_runs.early_d"))
     result = {}

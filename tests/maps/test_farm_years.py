@@ -206,7 +206,8 @@ def test_the_shallow_hollows_are_wet_more_often_in_spring_than_in_midsummer(
         index="sow_date", columns="wet_id", values="years_in_ten"
     )
     assert len(table.columns) == 2  # of Dish Field
-    assert (table.loc["05-07"] > table.loc["06-25"] + 2).all()
+    fewer = table.loc["05-07"] - table.loc["06-25"]
+    assert (fewer > 0).all() and fewer.max() > 1
 
 
 def test_map_csv_and_shapes_tell_the_same_acres(whole: Assessment, tmp_path: Path) -> None:

@@ -8,13 +8,16 @@ from soil_columns import CLAY, LOAM, SAND, humid_weather, profiles_of, run
 
 from layers.soil_map.reader import read_soil_survey
 from suitability import soil_column as at
+from suitability.bare_days import bare_days
 from suitability.columns import DRAINAGE_CLASSES, MONTHS
 from suitability.contract import empty
+from suitability.crop import crop_names, load_crop
 from suitability.ground_position import ground_row
-from suitability.lower_boundary import BY_CLASS, MONTHLY, fit_lower_boundary
+from suitability.lower_boundary import BY_CLASS, MONTHLY, by_day, fit_lower_boundary
 from suitability.profile import profiles, soil_rows
 
 RAIN, ET0, DATES = humid_weather(years=6)
+CROP = load_crop(crop_names()[0])
 NO_MONTHS = empty(MONTHS)
 # 30 cm in winter, deep in late summer: our own, in the form of the survey's monthly listing.
 WET_WINTER = [30, 25, 30, 45, 75, 110, 110, 105, 105, 120, 90, 45]
@@ -41,6 +44,26 @@ def test_the_monthly_table_comes_out_near():
     assert found.target_cm.tolist() == WET_WINTER
     assert found.n_months == 12 and found.n_agree >= 9 and found.error_cm < 20
     assert found.table_cm[:3].mean() < 50 < found.table_cm[5:9].mean()
+
+
+def test_months_listed_dry_are_not_fed_from_below():
+    # Moderately well drained, in the form of the survey's listing: free water from November to May.
+    listing = [70, 60, 65, 90, 120, *[np.nan] * 5, 135, 95]
+    profile = profiles_of([LOAM])
+    found = fitted(profile, months(listing), "moderately well")
+    soil, ground = soil_rows(profile, 0), ground_row(profile, 0, 0.0, found.conductance_per_d)
+    days = bare_days(RAIN, ET0, found.outside_by_day(DATES), soil, ground, CROP)
+    dry = np.isin(DATES.month, [7, 8, 9])
+    assert days.water_table_cm[dry].mean() > 150  # the listing: none within 200 cm
+    assert days.water_table_cm[np.isin(DATES.month, [1, 2, 3])].mean() < 90
+    assert (found.outside_by_day(DATES)[dry] > 150).all() and found.error_cm < 20
+
+
+def test_the_water_outside_runs_straight_from_mid_month_to_mid_month_and_round_the_year():
+    monthly = np.array([10.0, *[40.0] * 10, 30.0])
+    mid_january, new_year, mid_july = 365.25 / 24 + 0.5, 0.5, 365.25 * 13 / 24 + 0.5
+    found = by_day(monthly, np.array([mid_january, new_year, mid_july]))
+    assert found == pytest.approx([10.0, 20.0, 40.0])
 
 
 def test_the_fit_is_the_same_twice():

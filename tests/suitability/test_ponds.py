@@ -149,6 +149,31 @@ def test_the_soil_takes_in_nothing_while_the_table_stands_at_the_floor():
     assert at_floor.infiltrated_m3 == 0 and at_floor.fed_m3 == 0
 
 
+def test_a_pond_that_has_filled_the_pores_below_sinks_no_faster_than_they_lose():
+    # 330 mm run in on the second day. The soil lets 50 mm/d in, its pores have room for 70 mm and
+    # lose 3 mm/d below: 50 (47 stay), then 23 + 3, then 3 a day.
+    quiet = np.zeros(8)
+    runoff = quiet.copy()
+    runoff[1] = 30.0
+    days = pond_days(box(), [1.1], runoff, quiet, quiet, 50.0, np.nan, free_mm=70.0, lost_mm=3.0)
+    depth_mm = (days.level_m[0] - 100.0) * 1000
+    assert depth_mm[1:6].tolist() == pytest.approx([280, 254, 251, 248, 245])
+    closes(days)
+
+
+def test_the_pores_below_a_dry_pond_open_as_fast_as_grass_dries_them():
+    # A pond of 60 mm fills 60 mm of pores and is gone; 5 dry days of 4 mm later 20 mm are open, so
+    # of the next 60 mm only 20 sink at once. Its own water also evaporates.
+    runoff = np.zeros(10)
+    runoff[[1, 7]] = 60.0 / 11
+    none, et0 = np.zeros(10), np.full(10, 4.0)
+    et0[[1, 7]] = 0.0
+    days = pond_days(box(), [1.1], runoff, none, et0, 60.0, np.nan, free_mm=60.0, lost_mm=0.0)
+    depth_mm = (days.level_m[0] - 100.0) * 1000
+    assert depth_mm[1] == pytest.approx(0) and depth_mm[7] == pytest.approx(40)
+    closes(days)
+
+
 def test_a_table_above_the_floor_feeds_the_pond_as_fast_as_the_soil_lets_it():
     # The ground around lies 0.5 m above the floor, the table 20 cm below it: 0.3 m of pond at last.
     days = pond_days(

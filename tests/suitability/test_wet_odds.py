@@ -124,7 +124,8 @@ def years(engine, catchment_ha, floor, catchment, own_soil=None, weeks=("06-04",
 def test_more_ground_that_drains_to_a_pond_never_wets_it_less(engine):
     clay, areas = soil_of(engine, "poorly"), [0.1, 0.5, 2.0, 20.0]
     found = years(engine, areas, [clay] * 4, [clay] * 4)["06-04"]
-    assert (np.diff(found, axis=0) >= 0).all() and found[-1, 0] > found[0, 0]
+    middle = found.shape[1] // 2  # the floor of a hollow in wet clay is wet without any run-on
+    assert (np.diff(found, axis=0) >= 0).all() and found[-1, middle] > found[0, middle]
     assert ((found >= 0) & (found <= 10)).all()
 
 
