@@ -21,6 +21,7 @@ from maps.report import write_report
 from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
 from maps.web_map import write_map
+from maps.wet_by_week import write_wet_weeks_csv
 from maps.year_tables import write_weeks_csv, write_years_csv
 from suitability.crop import load_crop
 from suitability.plan_faults import check_wishes
@@ -76,6 +77,7 @@ def assess(farm: FarmFile, progress: Progress, owner: str | None = None) -> Asse
         seen=log_seen(farm, read, judged),
         ground=read_picture(read.elevation, read.fields, metric=farm.farm.units == "metric"),
         aerial=read.aerial,
+        water_seen=judged.water_seen,
         notes=(*read.notes, *judged.notes),
         provenance=_provenance(farm, read, date.today()),
     )
@@ -89,7 +91,7 @@ def write_all(
 
     Parameters
     ----------
-    tables : write the tables behind the answer (findings, weeks and years) too.
+    tables : write the tables behind the answer too: findings, weeks, years, wet ground by week.
     """
     progress("Drawing the map")
     write_map(assessment, out_dir / "map.html")
@@ -112,7 +114,9 @@ def write_all(
         assessment.findings.to_csv(out_dir / "findings.csv", index=False)
         write_weeks_csv(assessment, out_dir / "weeks.csv")
         write_years_csv(assessment, out_dir / "years.csv")
-        written += [out_dir / name for name in ("findings.csv", "weeks.csv", "years.csv")]
+        write_wet_weeks_csv(assessment, out_dir / "wet_weeks.csv")
+        names = ("findings.csv", "weeks.csv", "years.csv", "wet_weeks.csv")
+        written += [out_dir / name for name in names]
     return written
 
 

@@ -10,9 +10,13 @@ from owned_farm import owned_farm
 
 from maps.for_owner import of_owner
 from maps.report import write_report
+from maps.report_pages import report_pages
 from maps.web_map import write_map
 
-WRITERS = {"map": write_map, "report": write_report}
+WRITERS = {
+    "map": write_map,
+    "report": lambda farm, path: write_report(report_pages(farm), path),
+}
 
 
 @pytest.mark.parametrize("size", ["phone", "wide"])

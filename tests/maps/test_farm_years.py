@@ -22,7 +22,9 @@ from maps.cli import suitability
 from maps.exports import write_fields_csv, write_zones
 from maps.farm_file import read_farm_file
 from maps.legend import ACRES_PER_HA
-from maps.run import assess
+from maps.reader import teller_of
+from maps.report_field import field_page
+from maps.run import assess, write_all
 from maps.web_map import write_map
 from suitability.errors import InputError
 
@@ -239,6 +241,35 @@ def test_the_notes_state_odds_drill_and_smallest_spot(whole: Assessment) -> None
 
 
 # ---- a few of its fields -----------------------------------------------------------------------
+
+
+def test_water_seen_from_above_reaches_the_fields_page_and_the_tables_are_all_written(
+    tmp_path: Path,
+) -> None:
+    fields = gpd.read_file(SAMPLE / "fields.geojson").to_crs(TERRAIN.CRS)
+    west, south, east, north = fields.total_bounds
+    with rasterio.open(
+        tmp_path / "water_2024-06-05.tif", "w", driver="GTiff", height=60, width=60, count=1,
+        dtype="uint8", crs=TERRAIN.CRS,
+        transform=rasterio.transform.from_bounds(west, south, east, north, 60, 60),
+    ) as raster:  # fmt: skip
+        raster.write(np.zeros((60, 60), np.uint8), 1)
+    more = f'[water_seen]\nfile = "{tmp_path / "water_2024-06-05.tif"}"\n'
+    told = run(farm_of(tmp_path, ["F01"], more))
+    assert told.water_seen is not None
+    row = told.water_seen.iloc[0]
+    wet_ha, area_ha = told.wet_ground["area_ha"].sum(), told.fields["area_ha"].sum()
+    # Nothing was seen wet: what is mapped dry agrees.
+    assert (row["wet_seen_pct"], row["dry_seen_pct"]) == (0, 0)
+    assert row["agree_pct"] == pytest.approx(100 * (1 - wet_ha / area_ha), abs=0.5)
+    page = field_page(told, teller_of(told), "F01")
+    assert page.water_seen is not None and page.water_seen.rows[0][0] == "June 5, 2024"
+    write_all(told, tmp_path, tables=True, progress=silent)
+    table = pd.read_csv(tmp_path / "wet_weeks.csv", dtype={"sow_date": str})
+    weeks = pd.read_csv(tmp_path / "weeks.csv", dtype={"sow_date": str})
+    assert set(table["sow_date"]) == set(weeks["sow_date"])
+    assert set(table["wet_id"]) <= set(told.wet_ground["wet_id"])
+    assert weeks["wet_acres"].notna().all()
 
 
 def test_without_heights_the_share_is_named_and_nothing_is_drawn_but_survey_units(
