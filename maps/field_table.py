@@ -5,6 +5,7 @@ import pandas as pd
 from maps.assessment import Assessment
 from maps.drawing import field_numbers
 from maps.legend import ACRES_PER_HA
+from maps.page_plan import plan_of_fields
 from maps.reader import teller_of, words_of
 
 # These names and their order stay: other people's sheets rest on them.
@@ -40,7 +41,9 @@ COLUMNS = (
     "soil_65f_held_p50",
     "soil_65f_held_p80",
 )
+PLANNED = ("plan", "plan_sow_date")  # stand last, and only where there is a plan
 EXTRA = ("number", "wet_unplaced_pct", "why", "mind", "caution", "made_with")
+_PLAN_WORD = {"sown": "sow", "held": "held back", "not_asked": "not asked"}
 _DECIMALS = {
     "area_acres": 2,
     "sowable_acres": 2,
@@ -56,7 +59,7 @@ _DECIMALS = {
 
 
 def field_table(assessment: Assessment) -> pd.DataFrame:
-    """One row a field in the order of its number: COLUMNS, then EXTRA.
+    """One row a field in the order of its number: COLUMNS, EXTRA, and with a plan PLANNED.
 
     Areas are in acres whatever units people are shown; days are MM-DD; a missing number is NaN and
     a missing text None. ``works_years_in_ten`` and scores have one decimal.
@@ -76,7 +79,13 @@ def field_table(assessment: Assessment) -> pd.DataFrame:
         caution=teller.words("caution.wetland"),
         made_with=made_with(assessment),
     )
-    table = table[[*COLUMNS, *EXTRA]].copy()
+    planned = plan_of_fields(assessment, teller.words, teller.legend)
+    if planned:
+        own = [planned[i] for i in table["field_id"]]
+        table = table.assign(
+            plan=[_PLAN_WORD[p.state] for p in own], plan_sow_date=[p.week_mmdd for p in own]
+        )
+    table = table[[*COLUMNS, *EXTRA, *(PLANNED if planned else ())]].copy()
     for column in table.columns:
         if column in _DECIMALS:
             table[column] = table[column].astype(float).round(_DECIMALS[column])

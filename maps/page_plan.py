@@ -16,11 +16,12 @@ _STATES = tuple(PLAN_FILL)
 
 @dataclass(frozen=True)
 class PlanOfField:
-    """One field in the plan: its state, and what is told of it; ``week`` is empty if not sown."""
+    """One field in the plan: its state, and what is told of it; no week if it is not sown."""
 
     state: str
     word: str
     week: str
+    week_mmdd: str
     told: str
 
     @property
@@ -74,6 +75,7 @@ def plan_of_fields(assessment: Assessment, words: Words, legend: Legend) -> dict
             state,
             word,
             legend.day(week),
+            week,
             " ".join([f"{words('map.plan_fact')}: {said}", *why]),
         )
     return found

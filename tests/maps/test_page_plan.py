@@ -10,6 +10,7 @@ from owned_farm import owned_farm
 from planned_farm import planned_farm
 from small_farm import small_farm
 
+from maps.field_table import field_table
 from maps.for_owner import of_owner
 from maps.legend import Legend
 from maps.page_plan import plan_lead, plan_of_fields
@@ -94,6 +95,15 @@ def test_map_report_and_pdf_tell_the_same(tmp_path):
     write_pdf(report_pages(farm), tmp_path / "r.pdf")
     text = " ".join(" ".join(p.extract_text().split()) for p in PdfReader(tmp_path / "r.pdf").pages)
     assert told in text
+
+
+def test_the_table_of_fields_has_the_plan_where_there_is_one():
+    table = field_table(planned_farm())
+    assert table["plan"].tolist() == ["sow", "sow", "held back", "sow"]
+    assert table["plan_sow_date"].tolist() == ["06-04", "06-04", None, "06-04"]
+    assert "plan" not in field_table(small_farm())
+    own = field_table(of_owner(owned_farm(), "Marsh Hollow Land"))
+    assert own["plan"].tolist() == ["sow", "held back"]
 
 
 def test_a_page_without_a_plan_says_nothing_of_one(tmp_path):
