@@ -1,6 +1,7 @@
 """Wet cells of a grid as outlines that a drill can go round: contiguous, clean and smooth."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import geopandas as gpd
 import numpy as np
@@ -157,15 +158,19 @@ def _within(
     return found, float(sum(strip.area for strip in strips))
 
 
+@lru_cache(maxsize=1024)  # asked for again in every sowing week
+def _own_strips(ground: BaseGeometry, half_m: float) -> BaseGeometry:
+    """What is narrow without any wet ground: the field's own shape."""
+    return ground.difference(ground.buffer(-half_m).buffer(half_m * 1.001))
+
+
 def _not_sowable(
     dry: BaseGeometry, ground: BaseGeometry, wet: BaseGeometry, cleaning: Cleaning
 ) -> list[BaseGeometry]:
     """Dry ground beside the wet that is cut off too small, or too narrow for the drill."""
     half = cleaning.least_strip_m / 2
     wide = dry.buffer(-half).buffer(half * 1.001)
-    # What is narrow without any wet ground is the field's own shape.
-    own = ground.difference(ground.buffer(-half).buffer(half * 1.001))
-    left = dry.difference(wide).difference(own)
+    left = dry.difference(wide).difference(_own_strips(ground, half))
     hair = half / 5  # tails narrower than this are no ground to speak of
     narrow = [
         piece
