@@ -2,9 +2,6 @@
 
 import hashlib
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from functools import partial
-from os import cpu_count
 
 import geopandas as gpd
 import numpy as np
@@ -58,8 +55,7 @@ def wet_weeks(
         mine = fields[fields["field_id"].isin(here)]
         by_odds = np.nan_to_num(base.years_in_ten) >= least_years_in_ten
         shares = _shares(by_odds, cells, drawn[drawn["field_id"].isin(here)])
-        drawn_once: dict[bytes, NDArray[np.uint8]] = {}  # in bits: there may be many cells
-        of_week: dict[str, tuple[set[str], bytes]] = {}
+        done: dict[bytes, pd.Series[float]] = {}
         for week, rows in weeks[weeks["field_id"].isin(here)].groupby("sow_date"):
             free = set(rows["field_id"])
             # The last stands for -1: no field.
@@ -71,15 +67,10 @@ def wet_weeks(
                 if field_id in free
             ]
             too_wet = (np.nan_to_num(years) >= least_years_in_ten) | base.surveyed
-            bits = np.packbits(too_wet)
-            key = hashlib.sha256(bits.tobytes()).digest()
-            drawn_once[key] = bits
-            of_week[week] = free, key
-        draw = partial(_outlines_of_bits, grid=cells.grid, fields=mine, cleaning=cleaning)
-        with ThreadPoolExecutor(cpu_count()) as threads:
-            outlines = list(threads.map(draw, drawn_once.values()))
-        done = {key: _sizes(marked(found)) for key, found in zip(drawn_once, outlines, strict=True)}
-        for week, (free, key) in of_week.items():
+            key = hashlib.sha256(np.packbits(too_wet).tobytes()).digest()
+            if key not in done:
+                outlines = wet_outlines(too_wet, cells.grid, mine, cleaning)
+                done[key] = _sizes(marked(outlines))
             sizes |= {(field_id, week): done[key].get(field_id, 0.0) for field_id in free}
     now = _sizes(marked(drawn))
     rows = [
@@ -91,13 +82,6 @@ def wet_weeks(
         _table(rows, WET_FIELD_WEEKS, "Wet acres by sowing week"),
         least_years_in_ten,
     )
-
-
-def _outlines_of_bits(
-    bits: NDArray[np.uint8], grid: Grid, fields: gpd.GeoDataFrame, cleaning: Cleaning
-) -> gpd.GeoDataFrame:
-    too_wet = np.unpackbits(bits, count=grid.values.size).reshape(grid.values.shape).astype(bool)
-    return wet_outlines(too_wet, grid, fields, cleaning)
 
 
 def _shares(
