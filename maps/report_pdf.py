@@ -97,8 +97,6 @@ def _field(paper: Paper, report: Report, field: FieldPage) -> None:
         paper.grid(field.seen)
     if field.notes:
         paper.heading(report.say("notes_heading"))
-        if report.say("notes_language"):
-            paper.text_block(report.say("notes_language"), 9, quiet=True)
         paper.bullets(field.notes)
     _soils(paper, report, field)
 
@@ -202,8 +200,6 @@ def _end(paper: Paper, report: Report) -> None:
     paper.ln(1)
     paper.bullets(report.cautions)
     paper.heading(report.say("run_heading"))
-    if report.say("notes_language"):
-        paper.text_block(report.say("notes_language"), 9, quiet=True)
     for layer, notes in report.notes:
         paper.text_block(layer, 10, bold=True)
         paper.bullets(notes)

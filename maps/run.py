@@ -20,6 +20,7 @@ from maps.phone_files import write_gpx, write_kml
 from maps.report import write_report
 from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
+from maps.spoken_notes import in_readers_language
 from maps.web_map import write_map
 from maps.wet_by_week import write_wet_weeks_csv
 from maps.year_tables import write_weeks_csv, write_years_csv
@@ -93,6 +94,7 @@ def write_all(
     ----------
     tables : write the tables behind the answer too: findings, weeks, years, wet ground by week.
     """
+    assessment = in_readers_language(assessment)
     progress("Drawing the map")
     write_map(assessment, out_dir / "map.html")
     progress("Writing the report")

@@ -110,7 +110,6 @@ def map_page(assessment: Assessment, words: Words) -> str:
         has_wet=len(assessment.wet_ground) > 0,
         has_soils=len(assessment.soil_parts) > 0,
         cautions=teller.cautions(assessment),
-        notes_language=words("report.notes_language"),
         notes=_notes(assessment, "warning") + _notes(assessment, "caution"),
         remarks=_notes(assessment, "info"),
         sources=[

@@ -71,12 +71,14 @@ def run(
     check_out_dir(out_dir)
 
     from maps.run import assess, write_all
+    from maps.spoken_notes import in_readers_language
 
     with told_progress(quiet=quiet) as progress:
         assessment = assess(farm, progress, owner)
         with whole_or_nothing(out_dir) as folder:
             written = write_all(assessment, folder, tables=tables, progress=progress)
             names = [path.relative_to(folder).as_posix() for path in written]
+    assessment = in_readers_language(assessment)
     if as_json:
         click.echo(json.dumps(_summary(assessment, out_dir, names), indent=1, allow_nan=False))
     elif not quiet:
