@@ -33,9 +33,10 @@ class FieldStand:
     """Arrays (field, year, week) and, of what stands, (field, year, week, age).
 
     Ages are days after sowing in steps of 5 from 0, where nothing stands. Means are over the known
-    ground of the field; ground without a stand counts with nothing on it. NaN where not simulated.
-    ``sown_d`` and ``close_d`` count from the first day of the sowing week; ``emerged_d`` and
-    ``end_d`` from sowing and belong to the largest part with a stand; ``end_d`` is 0 without one.
+    ground of the field; ground without a stand counts with nothing on it, and so does one that
+    drowned; after any other end it counts with what it had. NaN where not simulated. ``sown_d``
+    counts from the first day of the sowing week; ``emerged_d`` and ``end_d`` from sowing and belong
+    to the largest part with a stand; ``end_d`` is 0 without one.
     """
 
     field_ids: tuple[str, ...]
@@ -77,11 +78,7 @@ def field_stand(
         for case, area_ha in zip(mine["case"], mine["area_ha"], strict=True):
             result = simulated.result[case]
             end, known = _end_d(result, close, n_ages)
-            here = np.concatenate(
-                [np.zeros((*known.shape, 1, 3)), simulated.standing[case][..., list(_KEPT)]], axis=2
-            )
-            alive = (ages <= end[..., None])[..., None]
-            here = np.where(alive, np.nan_to_num(here), 0.0)
+            here = _to_the_last(simulated.standing[case], end, result[..., DROWNED_D], ages)
             sums += area_ha * np.moveaxis(np.where(known[..., None, None], here, 0.0), -1, 0)
             known_ha += area_ha * known
             stand = known & (end > 0)
@@ -116,6 +113,24 @@ def at_age(values: Numbers, ages_d: NDArray[np.float64], age_d: Numbers) -> NDAr
     second = np.where(second == 0.0, first, second)
     result: NDArray[np.float64] = first + (place - low) * (second - first)
     return np.where(np.isnan(age_d), np.nan, result)
+
+
+def _to_the_last(
+    standing: Numbers, end_d: NDArray[np.float64], drowned_d: Numbers, ages_d: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """What stands at each age, from 0 on; after its end a stand keeps what it had, or has drowned.
+
+    Soils of a field that were fit to sow some days apart are not of one age on the day on which the
+    whole field is ended: the younger ones count with what they had then.
+    """
+    grown = np.nan_to_num(standing[..., list(_KEPT)]).astype(float)
+    here = np.concatenate([np.zeros((*grown.shape[:-2], 1, len(_KEPT))), grown], axis=-2)
+    step = ages_d[1] - ages_d[0]
+    last = np.floor(end_d / step).astype(int)[..., None, None]
+    kept = np.take_along_axis(here, np.broadcast_to(last, (*here.shape[:-2], 1, len(_KEPT))), -2)
+    drowned = ((drowned_d > 0) & (drowned_d <= end_d))[..., None, None]
+    over = (ages_d > end_d[..., None])[..., None]
+    return np.where(over, np.where(drowned, 0.0, kept), here)
 
 
 def _close_d(weeks: tuple[str, ...], opens: str, closes: str) -> NDArray[np.float64]:
