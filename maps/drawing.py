@@ -151,17 +151,23 @@ def _water(frame: Frame, shapes: Any) -> str:
 
 
 def _wet(frame: Frame, shapes: Any) -> str:
-    return "".join(
-        _wet_shape(_visible(frame.to_px(shape)))
-        for shape in shapes
-        if shape is not None and not shape.is_empty
+    return _wet_shape(
+        shapely.geometrycollections(
+            [
+                _visible(frame.to_px(shape))
+                for shape in shapes
+                if shape is not None and not shape.is_empty
+            ]
+        )
     )
 
 
 def _wet_shape(shape: BaseGeometry) -> str:
+    """One path for all of it: of many spots each path would be more than its ground."""
+    together = shapely.union_all([piece.buffer(0) for piece in shapely.get_parts(shape)])
     return (
         _path(shape, fill=colours.WATER_PAPER)
-        + _strokes(stripes(shape, WET_PX, -45), colours.WATER, 1.4)
+        + _strokes(stripes(together, WET_PX, -45), colours.WATER, 1.4)
         + _path(shape, stroke=colours.WATER, width=1.6)
     )
 

@@ -42,6 +42,8 @@ from suitability.crop import LEVELS
 
 _SVG_WIDTH_PX = 440  # its lettering is still read when a phone shows it 350 wide
 _NOTE_LETTERS = 600
+# With more fields than the first, a screen shows no more rows than the second at a time.
+_MANY_ROWS, _ROWS_AT_ONCE = 150, 100
 # Words that the page's own script puts on the page.
 _SCRIPT_WORDS = (
     "close mind ratings facts soils wet_here noted shown_all shown_some "
@@ -104,6 +106,7 @@ def map_page(assessment: Assessment, words: Words) -> str:
         area_unit=legend.area_unit,
         qualities=[words(f"quality.{quality}") for quality in QUALITIES],
         told=told,
+        rows_at_once=_ROWS_AT_ONCE if len(told) > _MANY_ROWS else len(told),
         keys=_keys(told, words, legend),
         wet_total=legend.area(float(assessment.wet_ground.area_ha.sum())),
         water_total=legend.area(float(water.area_ha.sum())) if len(water) else "",
@@ -149,6 +152,12 @@ class _Shelf:
 
     def __call__(self, name: str, **values: object) -> str:
         return self._words(f"map.{name}", **values)
+
+
+def _step_words(words: Words, quality: str) -> list[str]:
+    """The word of each step of a rating; beyond its last it is not known."""
+    steps = rating_steps(words, quality)
+    return [*steps, *[words("word.not_known")] * (len(STEP_FILL) + 1 - len(steps))]
 
 
 def _keys(told: list[Told], words: Words, legend: Legend) -> list[list[dict[str, str]]]:
@@ -232,6 +241,10 @@ def _script_data(
         },
         "weeks": weeks and weeks.farm,
         "wetland": words("caution.wetland"),
+        "ratings": [
+            {"label": words(f"quality.{quality}"), "words": _step_words(words, quality)}
+            for quality in QUALITIES
+        ],
         "fields": [
             {
                 "name": field.name,
@@ -241,7 +254,7 @@ def _script_data(
                 "why": field.why,
                 "mind": field.mind,
                 "facts": field.facts,
-                "ratings": field.ratings,
+                "ratings": [[rating["step"], *rating["why"]] for rating in field.ratings],
                 "soils": field.soils,
                 "noted": field.noted,
                 **({} if field.plan is None else {"plan": field.plan.told}),

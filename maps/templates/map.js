@@ -46,6 +46,8 @@ function startFarmPage(map) {
     ground.unmark();
     choose(-1);
     if (opener) opener.focus({ preventScroll: cameFromMap() });
+    // A row that is not shown takes no focus.
+    if (document.activeElement !== opener) frame.focus({ preventScroll: true });
   }
   // Closing keeps the map in view when it is in view; else it goes back to the row.
   function cameFromMap() {

@@ -48,9 +48,9 @@ function section(title, body) {
 
 function listOf(items, each) {
   const list = make("ul");
-  items.forEach(function (item) {
+  items.forEach(function (item, i) {
     const line = make("li");
-    line.append(...[].concat(each(item)));
+    line.append(...[].concat(each(item, i)));
     list.append(line);
   });
   return list;
@@ -67,13 +67,14 @@ function factList(facts) {
   return list;
 }
 
-function ratingList(ratings, colours) {
-  const list = listOf(ratings, function (rating) {
-    const text = make("div"), head = make("p");
-    head.append(make("span", rating.label + ": "), make("b", rating.word));
+// Each rating of a field is its step, from harmless to not known, and sentences that say why.
+function ratingList(field, data) {
+  const list = listOf(data.ratings, function (rating, i) {
+    const own = field.ratings[i], text = make("div"), head = make("p");
+    head.append(make("span", rating.label + ": "), make("b", rating.words[own[0]]));
     text.append(head);
-    rating.why.forEach(function (why) { text.append(make("p", why, "fact")); });
-    return [swatch(rating.fill, colours), text];
+    own.slice(1).forEach(function (why) { text.append(make("p", why, "fact")); });
+    return [swatch(field.fills[i + 1], data.colours), text];
   });
   list.className = "ratings";
   return list;
@@ -102,7 +103,7 @@ function fieldDetail(data, weeks, index, close, pickWet) {
       return [button];
     })));
   }
-  parts.push(section(words.ratings, ratingList(field.ratings, data.colours)));
+  parts.push(section(words.ratings, ratingList(field, data)));
   if (field.soils.length) {
     const soils = listOf(field.soils, function (soil) {
       return [make("b", soil[0]), " ", own(soil[1]), " ", make("small", soil[2])];

@@ -17,7 +17,7 @@ function latLngs(shape) {
 }
 
 function layGround(map, data, pickField, pickWet) {
-  const colours = data.colours;
+  const colours = data.colours, worn = [[], []];
   ["soil", "chosen", "water", "wet"].forEach(function (name, above) {
     map.createPane(name).style.zIndex = 420 + above * 10;
   });
@@ -70,15 +70,12 @@ function layGround(map, data, pickField, pickWet) {
   return {
     bounds: bounds,
     colour: function (fillOf, wetFill) {
-      wet.forEach(function (layer, index) {
-        const fill = wetFill(index);
-        layer.setStyle({ fillColor: "url(#fill-" + fill + ")", dashArray: fill === "wet0" ? "4 4" : null });
-      });
-      fields.forEach(function (layer, index) {
-        const fill = fillOf(index);
-        layer.setStyle({
-          fillColor: "url(#fill-" + fill + ")",
-          dashArray: fill === "unknown" ? "6 4" : null
+      [[wet, wetFill, "wet0", "4 4"], [fields, fillOf, "unknown", "6 4"]].forEach(function (kind, k) {
+        kind[0].forEach(function (layer, index) {
+          const fill = kind[1](index);
+          if (worn[k][index] === fill) return;
+          worn[k][index] = fill;
+          layer.setStyle({ fillColor: "url(#fill-" + fill + ")", dashArray: fill === kind[2] ? kind[3] : null });
         });
       });
     },
@@ -94,30 +91,35 @@ function layGround(map, data, pickField, pickWet) {
 function layNumbers(map, data, fields) {
   const tags = data.fields.map(function (field, index) {
     if (!field.label.length) return null;
-    const text = document.createElement("span");
-    text.textContent = String(index + 1);
-    const marker = L.marker([field.label[1] / 1e6, field.label[0] / 1e6], {
+    const box = fields[index].getBounds();
+    const wide = box.getEast() - box.getWest(), tall = box.getNorth() - box.getSouth();
+    return { at: L.latLng(field.label[1] / 1e6, field.label[0] / 1e6), text: String(index + 1), box: box,
+             size: wide * tall, half: 5 * String(index + 1).length + 6, marker: null };
+  }).filter(Boolean).sort(function (a, b) { return b.size - a.size; });
+
+  function mark(tag) {
+    const text = make("span", tag.text);
+    tag.marker = L.marker(tag.at, {
       interactive: false,
       keyboard: false,
       icon: L.divIcon({ className: "number", html: text, iconSize: [0, 0] })
-    }).addTo(map);
-    const box = fields[index].getBounds();
-    const wide = box.getEast() - box.getWest(), tall = box.getNorth() - box.getSouth();
-    return { marker: marker, box: box, size: wide * tall, half: 5 * String(index + 1).length + 6 };
-  }).filter(Boolean).sort(function (a, b) { return b.size - a.size; });
-
+    });
+  }
   return function () {
-    const taken = [];
+    const taken = [], view = map.getBounds().pad(2);
     tags.forEach(function (tag) {
-      const at = map.latLngToLayerPoint(tag.marker.getLatLng());
+      const at = map.latLngToLayerPoint(tag.at);
       const one = map.latLngToLayerPoint(tag.box.getSouthWest());
       const other = map.latLngToLayerPoint(tag.box.getNorthEast());
-      const room = Math.max(other.x - one.x, one.y - other.y) > 16;
+      const room = view.contains(tag.at) && Math.max(other.x - one.x, one.y - other.y) > 16;
       const free = room && taken.every(function (t) {
         return Math.abs(t.x - at.x) > t.half + tag.half || Math.abs(t.y - at.y) > 24;
       });
-      if (free) taken.push({ x: at.x, y: at.y, half: tag.half });
-      tag.marker.getElement().style.display = free ? "" : "none";
+      if (free) {
+        taken.push({ x: at.x, y: at.y, half: tag.half });
+        if (!tag.marker) mark(tag);
+        tag.marker.addTo(map);
+      } else if (tag.marker) tag.marker.remove();
     });
   };
 }

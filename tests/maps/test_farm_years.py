@@ -5,6 +5,8 @@ ground and which the program never reads.
 """
 
 import importlib.util
+import json
+import re
 import sys
 from pathlib import Path
 
@@ -16,6 +18,7 @@ import pytest
 import rasterio
 import shapely
 from click.testing import CliRunner
+from large_farm import large_farm
 
 from maps.assessment import Assessment
 from maps.cli import suitability
@@ -119,6 +122,23 @@ def test_the_page_of_the_sample_farm_is_under_400_kb_with_its_ground(
     # 12 m of relief on the farm, and its fields on slopes of a few per cent.
     assert b"Contour lines every 2 ft, heavier every 10 ft." in page
     assert b"drawn 10 times as steep as it is, in cells of 10 ft" in page
+
+
+def test_200_fields_with_600_wet_spots_are_under_2500_kb(whole: Assessment, tmp_path: Path) -> None:
+    large = large_farm(whole, 200, 600)
+    assert (len(large.fields), len(large.wet_ground)) == (200, 600)
+    assert large.plan is not None and large.ground is not None and large.years is not None
+    write_map(large, tmp_path / "map.html")
+    page = (tmp_path / "map.html").read_text("utf-8")
+    found = re.search(r'<script id="farm-data"[^>]*>(.*?)</script>', page, re.S)
+    assert found is not None
+    data = json.loads(found[1])
+    # Nothing was left away to make it small.
+    assert all(field["shape"] and field["facts"] and field["soils"] for field in data["fields"])
+    assert sum(field["weeks"] is not None for field in data["fields"]) > 150
+    assert all(spot["shape"] for spot in data["wet"])
+    assert "relief" in data["ground"]
+    assert len(page.encode()) < 2_500_000
 
 
 def test_the_pond_is_water_and_not_wet_ground(whole: Assessment, verdicts: pd.DataFrame) -> None:

@@ -189,7 +189,7 @@ def test_nothing_is_loaded_from_anywhere(tmp_path: Path) -> None:
 def test_the_page_without_data_is_light() -> None:
     page = constant_page()
     parts = [page.policy, page.licence, page.style, page.start, page.library]
-    assert sum(len(text.encode()) for text in [*parts, page.map_div, page.script]) < 196_000
+    assert sum(len(text.encode()) for text in [*parts, page.map_div, page.script]) < 198_000
 
 
 def test_a_small_farm_is_under_its_limit(tmp_path: Path) -> None:
@@ -215,6 +215,11 @@ def test_every_number_is_the_verdict_tables(tmp_path: Path) -> None:
     assert "soil survey itself rates it too wet" in dict(data["wet"][0]["facts"])["Too wet in"]
     assert [f["fills"][0] for f in data["fields"]] == ["sow", "care", "out", "unknown"]
     assert data["fields"][3]["fills"][1:3] == ["unknown", "unknown"]
+    # Steps 0 to 2 are what the verdict table says, 3 is not known; the words stand once.
+    low, high, two = ["low", "moderate", "high"], "not known", ["normal rate", "double rate"]
+    words = {rating["label"]: rating["words"] for rating in data["ratings"]}
+    assert words["Waterlogging"] == [*low, high] and words["Inoculant"] == [*two, high, high]
+    assert [field["ratings"][1][0] for field in data["fields"]] == [0, 1, 2, 3]
     assert [f.get("FAO class") for f in facts] == ["S1", "S2", "N", None]
 
 
