@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import partial
 
 import pandas as pd
 
@@ -16,6 +17,7 @@ from layers.water_seen import NAME as WATER_SEEN
 from maps.farm_file import FarmFile
 from maps.layers_read import LayersRead
 from maps.legend import M_PER_FT, Legend
+from maps.spoken_notes import spoken
 from maps.words import load_words
 from suitability.columns import KNOWLEDGE
 from suitability.notes import Note
@@ -23,13 +25,6 @@ from suitability.notes import Note
 _WHOLE_PCT = 99.0  # less than this is a gap in the survey rather than a rounded border
 _MOST_NAMED = 12
 _CELLS_TO_SEE = 3  # across a hollow, so that one of them lies wholly within (judgement)
-
-_NOT_GIVEN = {
-    SOIL: "soil, wetness and pH of the ground are not known",
-    ELEVATION: "where in a field the low, wet ground lies is not known",
-    "weather": "soil warmth and drought are not known, and nothing is counted in years of ten",
-    "frost": "freeze dates are not known",
-}
 
 
 @dataclass(frozen=True)
@@ -44,16 +39,17 @@ class Remarks:
 
 def layer_remarks(farm: FarmFile, read: LayersRead, legend: Legend) -> list[Remarks]:
     """Remarks on every layer, given or not, in reading order; notes of no layer come last."""
+    say = partial(_say, legend)
     told = {
         FIELDS: _fields(read, legend),
         SOIL: _soil(read, legend),
-        **({GRID: _grids(read)} if farm.soil_grid else {}),
+        **({GRID: _grids(read, legend)} if farm.soil_grid else {}),
         ELEVATION: _elevation(read, legend),
-        "weather": _weather(read),
-        "frost": _frost(read),
+        "weather": _weather(read, legend),
+        "frost": _frost(read, legend),
         **({MARKS: _marks(read, legend)} if farm.marks else {}),
         **({AERIAL: _aerial(read, legend)} if farm.aerial_image else {}),
-        **({WATER_SEEN: ["laid beside the answer by a run"]} if farm.water_seen else {}),
+        **({WATER_SEEN: [say("water_seen")]} if farm.water_seen else {}),
     }
     named: dict[str, list[str]] = {layer: [] for layer in told}
     layer_of = {
@@ -70,10 +66,10 @@ def layer_remarks(farm: FarmFile, read: LayersRead, legend: Legend) -> list[Rema
     for layer, lines in told.items():
         notes = tuple(note for note in read.notes if note.layer == layer)
         if not named[layer]:
-            lines = [f"not given: {_NOT_GIVEN[layer]}"]
+            lines = [say("not_given", lack=say(f"lack_{_key(layer)}"))]
             notes = tuple(note for note in notes if note.level == "info")
         elif not lines:
-            lines = [f"named, but not read by this version: {_NOT_GIVEN[layer]}"]
+            lines = [say("not_read", lack=say(f"lack_{_key(layer)}"))]
         remarks.append(Remarks(layer, tuple(named[layer]), tuple(lines), notes))
     for layer in dict.fromkeys(note.layer for note in read.notes):
         if layer not in told:
@@ -82,46 +78,55 @@ def layer_remarks(farm: FarmFile, read: LayersRead, legend: Legend) -> list[Rema
     return remarks
 
 
+def _say(legend: Legend, key: str, **values: object) -> str:
+    return load_words(legend.language)(f"check.{key}", **values)
+
+
+def _key(layer: str) -> str:
+    return layer.replace(" ", "_")
+
+
 def _fields(read: LayersRead, legend: Legend) -> list[str]:
+    say = partial(_say, legend)
     fields = read.fields
     area = fields["area_ha"]
-    lines = [f"{_count(len(fields), 'field')}, {legend.area(area.sum())}"]
+    count, total = _count(legend, len(fields), "field"), legend.area(area.sum())
+    lines = [say("fields", fields=count, area=total)]
     if len(fields) > 1:
-        lines[0] += f" together, {legend.area(area.min())} to {legend.area(area.max())} each"
+        each = {"least": legend.area(area.min()), "most": legend.area(area.max())}
+        lines = [say("fields_each", fields=count, area=total, **each)]
     owners = sorted({o for o in fields["owner"].dropna() if o})
     if owners:
-        lines.append(f"owners: {_some(owners)}")
+        lines.append(say("owners", names=_some(legend, owners)))
     known = [
-        f"{column.name} of {int(fields[column.name].notna().sum())}"
+        say("known_of", column=column.name, n=int(fields[column.name].notna().sum()))
         for column in KNOWLEDGE
         if fields[column.name].notna().any()
     ]
-    lines.append(f"known of the fields: {', '.join(known) or 'nothing beyond their outlines'}")
+    lines.append(say("known", known=", ".join(known) or say("known_nothing")))
     return lines
 
 
 def _soil(read: LayersRead, legend: Legend) -> list[str]:
     if read.survey is None:
         return []
+    say, words = partial(_say, legend), load_words(legend.language)
     pieces, soils = read.cut.pieces, read.survey.components
     pieces = pieces[pieces["mukey"].isin(read.survey.map_units["mukey"])]
     here = soils[soils["mukey"].isin(pieces["mukey"])]
     minor = int((~here["major"].fillna(False).astype(bool)).sum())
-    months = here["cokey"].isin(read.survey.months["cokey"]).sum()
-    depth = here["cokey"].isin(read.survey.horizons["cokey"]).sum()
-    lines = [
-        f"layout: {read.survey.layout}",
-        f"{_count(pieces['mukey'].nunique(), 'map unit')} in the fields, "
-        f"{_count(len(here), 'soil')}, {minor} of them minor",
-        f"layers of the soil are listed for {depth} of these soils, water by months for {months}",
-        _cover(read.cut.soil_cover_pct),
-        f"{_count(len(read.survey.map_units), 'outline')} in the file",
+    months = int(here["cokey"].isin(read.survey.months["cokey"]).sum())
+    depth = int(here["cokey"].isin(read.survey.horizons["cokey"]).sum())
+    map_units = _count(legend, pieces["mukey"].nunique(), "map_unit")
+    worth = f"{words(f'caution.survey_{legend.units}')} {say('worth_soil')}"
+    return [
+        say("layout", layout=read.survey.layout),
+        say("units", map_units=map_units, soils=_count(legend, len(here), "soil"), minor=minor),
+        say("listed", depth=depth, months=months),
+        _cover(legend, read.cut.soil_cover_pct),
+        say("outlines", outlines=_count(legend, len(read.survey.map_units), "outline")),
+        say("worth", text=worth),
     ]
-    lines.append(
-        f"worth: {load_words()(f'caution.survey_{legend.units}')} A smaller wet corner is in it "
-        "only as a share of a map unit, not as a place."
-    )
-    return lines
 
 
 def _marks(read: LayersRead, legend: Legend) -> list[str]:
@@ -129,59 +134,57 @@ def _marks(read: LayersRead, legend: Legend) -> list[str]:
         return []
     ground = read.marks[read.marks["kind"] != DRAIN]
     size = legend.area(float(ground.area.sum()) / 10_000)
-    return [f"{_count(len(read.marks), 'mark')}, {size} of ground in them; they override"]
+    return [_say(legend, "marks", marks=_count(legend, len(read.marks), "mark"), area=size)]
 
 
 def _aerial(read: LayersRead, legend: Legend) -> list[str]:
     if read.aerial is None:
         return []
     native, kept = (legend.small_length(m) for m in (read.aerial.native_m, read.aerial.pixel_m))
-    return [f"pixels of {native}, kept as {kept}; shown under the fields, it changes no answer"]
+    return [_say(legend, "aerial", native=native, kept=kept)]
 
 
-def _cover(cover_pct: "pd.Series[float]") -> str:
+def _cover(legend: Legend, cover_pct: "pd.Series[float]") -> str:
+    say = partial(_say, legend)
     whole = cover_pct >= _WHOLE_PCT
     if whole.all():
-        return f"covers all of {_count(len(cover_pct), 'field')}"
-    rest = cover_pct[~whole]
-    each = _some([f"{field_id} {pct:.0f} %" for field_id, pct in rest.items()])
-    return f"covers {int(whole.sum())} of {len(cover_pct)} fields; the others: {each}"
+        return say("covers_all", fields=_count(legend, len(cover_pct), "field"))
+    rest = [say("covers_one", field=f, pct=f"{pct:.0f}") for f, pct in cover_pct[~whole].items()]
+    return say("covers", n=int(whole.sum()), of=len(cover_pct), each=_some(legend, rest))
 
 
-def _grids(read: LayersRead) -> list[str]:
+def _grids(read: LayersRead, legend: Legend) -> list[str]:
     if read.soil_grids is None:
         return []
-    pieces = read.soil_grids.pieces
-    lines = [f"used in {_count(pieces['field_id'].nunique(), 'field')} where no survey is"]
-    return [*lines, "worth: means of an area; a spot that differs does not show. Test the soil."]
+    fields = _count(legend, read.soil_grids.pieces["field_id"].nunique(), "field")
+    worth = _say(legend, "worth", text=_say(legend, "worth_grids"))
+    return [_say(legend, "grids", fields=fields), worth]
 
 
 def _elevation(read: LayersRead, legend: Legend) -> list[str]:
+    say = partial(_say, legend)
     heights = read.elevation
     if heights is None:
         return []
     cell = _length(heights.cell_m, legend)
     if heights.unit is None:
-        return [f"cells of {cell}", _cover(heights.cover_pct)]
+        return [say("cells", cell=cell), _cover(legend, heights.cover_pct)]
     relief = read.relief.dropna(subset="elevation_m")
     low, high = (
         legend.length(m) for m in (relief["elevation_m"].min(), relief["elevation_m"].max())
     )
     least, most = (_length(m, legend) for m in (relief["relief_m"].min(), relief["relief_m"].max()))
     steep = relief["slope_pct"].dropna()
+    why = spoken(heights.unit.why, legend.language, "unit_why")
     lines = [
-        f"cells of {cell}; unit of the heights: {heights.unit.name}, {heights.unit.why}",
-        _cover(heights.cover_pct),
-        f"fields lie {low} to {high} above the sea, with {least} to {most} between their lowest "
-        "and their highest spot",
+        say("cells_unit", cell=cell, unit=heights.unit.name, why=why),
+        _cover(legend, heights.cover_pct),
+        say("lie", low=low, high=high, least=least, most=most),
     ]
     if len(steep):
-        lines.append(f"mean slope of a field {steep.min():.1f} to {steep.max():.1f} percent")
-    narrow = _length(_CELLS_TO_SEE * heights.cell_m, legend)
-    lines.append(
-        f"worth: a hollow or ditch narrower than about {narrow} does not show, and a road over a "
-        "culvert looks like a dam."
-    )
+        lines.append(say("slope", least=f"{steep.min():.1f}", most=f"{steep.max():.1f}"))
+    narrow = say("worth_elevation", narrow=_length(_CELLS_TO_SEE * heights.cell_m, legend))
+    lines.append(say("worth", text=narrow))
     return lines
 
 
@@ -189,10 +192,13 @@ def _length(length_m: float, legend: Legend) -> str:
     """With one decimal where whole feet or metres would be too coarse."""
     if length_m >= 10:
         return legend.length(length_m)
-    return f"{length_m / M_PER_FT:.1f} ft" if legend.units == "us" else f"{length_m:.1f} m"
+    if legend.units == "us":
+        return load_words(legend.language)("unit.feet", n=f"{length_m / M_PER_FT:.1f}")
+    return f"{length_m:.1f} m"
 
 
-def _weather(read: LayersRead) -> list[str]:
+def _weather(read: LayersRead, legend: Legend) -> list[str]:
+    say = partial(_say, legend)
     lines = []
     names = read.stations.set_index("weather_id")["name"]
     for weather_id, days in read.weather.groupby("weather_id"):
@@ -200,37 +206,44 @@ def _weather(read: LayersRead) -> list[str]:
         whole = int(days[["tmax_c", "tmin_c", "precip_mm"]].notna().all(axis=1).sum())
         lacking_pct = 100 * (1 - whole / ((last - first).days + 1))
         name = names.get(weather_id)
-        lines.append(
-            f"{name if isinstance(name, str) else str(weather_id)}: {first} to {last}, "
-            f"{lacking_pct:.0f} % of the days lack a high, a low or the rain"
-        )
+        title = name if isinstance(name, str) else str(weather_id)
+        lines.append(say("station", name=title, first=first, last=last, pct=f"{lacking_pct:.0f}"))
         measured = days[days[["tmax_c", "tmin_c", "precip_mm"]].notna().any(axis=1)]
-        years = measured["date"].dt.year.nunique()
-        lines.append(f"worth: odds rest on {_count(years, 'year')} with any record")
+        years = _count(legend, measured["date"].dt.year.nunique(), "year")
+        lines.append(say("worth", text=say("worth_weather", years=years)))
     return lines
 
 
-def _frost(read: LayersRead) -> list[str]:
+def _frost(read: LayersRead, legend: Legend) -> list[str]:
     if not len(read.frost):
         return []
+    say = partial(_say, legend)
     frost = read.frost
     sources = sorted(set(frost["source"].dropna()))
     lines = [
-        f"freeze dates for {frost['field_id'].nunique()} of {len(read.fields)} fields, at "
-        f"{', '.join(f'{c:g}' for c in sorted(frost['threshold_c'].unique()))} C; "
-        f"from {_some(sources) or 'a source not stated'}"
+        say(
+            "frost",
+            n=frost["field_id"].nunique(),
+            of=len(read.fields),
+            limits=", ".join(f"{c:g}" for c in sorted(frost["threshold_c"].unique())),
+            sources=_some(legend, sources) or say("no_source"),
+        )
     ]
     years = frost["n_years"].dropna()
     if len(years):
-        lines.append(f"worth: {years.min():.0f} to {years.max():.0f} years stand behind the dates")
+        told = say("worth_frost", least=f"{years.min():.0f}", most=f"{years.max():.0f}")
+        lines.append(say("worth", text=told))
     return lines
 
 
-def _count(number: int, thing: str) -> str:
-    return f"{number} {thing}{'' if number == 1 else 's'}"
+def _count(legend: Legend, number: int, thing: str) -> str:
+    if number == 1:
+        return _say(legend, f"one.{thing}")
+    return _say(legend, f"many.{thing}", n=number)
 
 
-def _some(texts: Iterable[object]) -> str:
+def _some(legend: Legend, texts: Iterable[object]) -> str:
     shown = [str(text) for text in texts]
-    more = f" and {len(shown) - _MOST_NAMED} more" if len(shown) > _MOST_NAMED else ""
+    rest = len(shown) - _MOST_NAMED
+    more = _say(legend, "and_more", n=rest) if rest > 0 else ""
     return ", ".join(shown[:_MOST_NAMED]) + more

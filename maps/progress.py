@@ -6,6 +6,8 @@ from contextlib import contextmanager
 
 import click
 
+from maps.spoken_notes import spoken
+
 # Usual seconds of each step on a farm of a dozen fields, by the step's first words: they set how
 # far the bar stands, nothing else. A step that is not here counts as short.
 _SECONDS = {
@@ -21,7 +23,7 @@ _USUAL_S = 40.0
 
 
 @contextmanager
-def told_progress(*, quiet: bool = False) -> Iterator[Callable[[str], None]]:
+def told_progress(*, quiet: bool = False, language: str = "en") -> Iterator[Callable[[str], None]]:
     """Give a function that names the step about to begin; it writes to stderr only.
 
     In a terminal one line holds the step, a bar and the time; elsewhere each step is a line.
@@ -29,14 +31,14 @@ def told_progress(*, quiet: bool = False) -> Iterator[Callable[[str], None]]:
     if quiet:
         yield lambda step: None
     elif sys.stderr.isatty():
-        with _bar() as step:
+        with _bar(language) as step:
             yield step
     else:
-        yield lambda step: click.echo(step, err=True)
+        yield lambda step: click.echo(spoken(step, language, "step"), err=True)
 
 
 @contextmanager
-def _bar() -> Iterator[Callable[[str], None]]:
+def _bar(language: str) -> Iterator[Callable[[str], None]]:
     from rich.console import Console
     from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
@@ -53,7 +55,7 @@ def _bar() -> Iterator[Callable[[str], None]]:
 
         def begin(step: str) -> None:
             nonlocal last
-            shown.update(task, advance=last, description=step)
+            shown.update(task, advance=last, description=spoken(step, language, "step"))
             last = next((s for words, s in _SECONDS.items() if step.startswith(words)), _SHORT_S)
 
         yield begin

@@ -1,8 +1,11 @@
 """Words and units in which one result is told: those of its farm file."""
 
+from dataclasses import replace
+
 from maps.assessment import Assessment
 from maps.legend import Legend
 from maps.sentences import Teller
+from maps.spoken_notes import spoken
 from maps.words import Words, load_words
 
 
@@ -26,3 +29,15 @@ def crop_name(assessment: Assessment) -> str:
 def teller_of(assessment: Assessment) -> Teller:
     """Sentences in those words and units."""
     return Teller(words_of(assessment), legend_of(assessment))
+
+
+def in_readers_language(assessment: Assessment) -> Assessment:
+    """The same answer with its notes, and remarks on gathered files, in the farm's language."""
+    language = assessment.farm.language
+    if language == "en":
+        return assessment
+    notes = tuple(replace(n, text=spoken(n.text, language)) for n in assessment.notes)
+    sources = tuple(replace(f, note=spoken(f.note, language)) for f in assessment.provenance.files)
+    return replace(
+        assessment, notes=notes, provenance=replace(assessment.provenance, files=sources)
+    )

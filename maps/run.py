@@ -17,10 +17,10 @@ from maps.for_owner import of_owner, owned_by
 from maps.layers_read import LayersRead, Progress, read_layers
 from maps.log_seen import log_seen
 from maps.phone_files import write_gpx, write_kml
+from maps.reader import in_readers_language
 from maps.report import write_report
 from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
-from maps.spoken_notes import in_readers_language
 from maps.web_map import write_map
 from maps.wet_by_week import write_wet_weeks_csv
 from maps.year_tables import write_weeks_csv, write_years_csv

@@ -9,11 +9,10 @@ is marked so.
 import re
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 
-from maps.assessment import Assessment
 from maps.words import load_words
 
 NOTE = "note"
@@ -81,8 +80,6 @@ class Patterns:
                 kept.append(value)
                 continue
             said = self._say(value, kind, left)
-            if said is None and kind in self.separators:
-                said = Said(value, (), (value,))
             if said is None:
                 return None
             filled[hole] = said.text
@@ -93,7 +90,7 @@ class Patterns:
 
     def _list(
         self, parts: list[str], table: str, separator: tuple[str, str], left: list[int]
-    ) -> Said:
+    ) -> Said | None:
         """Each part for itself; a phrase or a name may hold the separator too."""
         told: list[Said] = []
         start = 0
@@ -102,9 +99,8 @@ class Patterns:
                 said = self._one(separator[0].join(parts[start:end]), table, left)
                 if said is not None:
                     break
-            else:
-                end = start + 1
-                said = Said(parts[start], (), (parts[start],))
+            if said is None:
+                return None
             told.append(said)
             start = end
         return Said(
@@ -169,22 +165,10 @@ def _pattern(english: str, told: str) -> Pattern:
     return Pattern(english, tuple(_HOLE.split(english)[::2]), tuple(_HOLE.findall(english)), told)
 
 
-def spoken(text: str, language: str) -> str:
+def spoken(text: str, language: str, table: str = NOTE) -> str:
     """A Note's text in a language; in English, and marked so, where nobody translated it."""
     patterns, words = load_patterns(language), load_words(language)
     if patterns is None or not text or text in words.sentences.values():
         return text
-    said = patterns.say(text)
+    said = patterns.say(text, table)
     return words("report.in_english", text=text) if said is None else said.text
-
-
-def in_readers_language(assessment: Assessment) -> Assessment:
-    """The same answer with its notes, and remarks on gathered files, in the farm's language."""
-    language = assessment.farm.language
-    if language == "en":
-        return assessment
-    notes = tuple(replace(n, text=spoken(n.text, language)) for n in assessment.notes)
-    sources = tuple(replace(f, note=spoken(f.note, language)) for f in assessment.provenance.files)
-    return replace(
-        assessment, notes=notes, provenance=replace(assessment.provenance, files=sources)
-    )

@@ -5,6 +5,8 @@ from typing import Literal
 
 import click
 
+from maps.words import languages
+
 
 @click.command()
 @click.argument("config", type=click.Path(path_type=Path))
@@ -13,7 +15,13 @@ import click
     type=click.Choice(["us", "metric"]),
     help="Units to read in; the farm file's own if not given.",
 )
-def check(config: Path, units: Literal["us", "metric"] | None) -> None:
+@click.option(
+    "--lang",
+    "language",
+    type=click.Choice(languages()),
+    help="Language to read in; the farm file's own if not given.",
+)
+def check(config: Path, units: Literal["us", "metric"] | None, language: str | None) -> None:
     """Read every file of CONFIG and tell what each covers, lacks and is worth.
 
     Scores nothing and writes nothing. CONFIG is a farm file, or only a boundary file.
@@ -23,18 +31,28 @@ def check(config: Path, units: Literal["us", "metric"] | None) -> None:
     from maps.layer_remarks import layer_remarks
     from maps.layers_read import read_layers
     from maps.legend import Legend
+    from maps.spoken_notes import spoken
+    from maps.words import load_words
 
     farm = farm_file_for(config)
     if units is not None:
         farm = farm.with_units(units)
-    read = read_layers(farm, lambda step: click.echo(step, err=True))
+    if language is not None:
+        farm = farm.with_language(language)
+    words = load_words(farm.farm.language)
+    read = read_layers(
+        farm, lambda step: click.echo(spoken(step, words.language, "step"), err=True)
+    )
     click.echo(harmless(farm.title))
-    for remarks in layer_remarks(farm, read, Legend(farm.farm.units)):
+    for remarks in layer_remarks(farm, read, Legend(farm.farm.units, words.language)):
         click.echo()
-        click.echo(harmless(" ".join([remarks.layer.upper(), *remarks.files])))
+        key = f"check.layer.{remarks.layer.replace(' ', '_')}"
+        layer = words(key) if words.has(key) else remarks.layer
+        click.echo(harmless(" ".join([layer.upper(), *remarks.files])))
         for line in remarks.lines:
             click.echo(harmless(f"  {line}"))
         for note in remarks.notes:
-            click.echo(harmless(f"  {note.level}: {note.text}"))
+            level = words(f"check.level.{note.level}")
+            click.echo(harmless(f"  {level}: {spoken(note.text, words.language)}"))
     click.echo()
-    click.echo("Nothing was scored. 'suitability run' judges the fields.")
+    click.echo(words("check.none_scored"))

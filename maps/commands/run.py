@@ -70,10 +70,10 @@ def run(
         farm = farm.with_language(language)
     check_out_dir(out_dir)
 
+    from maps.reader import in_readers_language
     from maps.run import assess, write_all
-    from maps.spoken_notes import in_readers_language
 
-    with told_progress(quiet=quiet) as progress:
+    with told_progress(quiet=quiet, language=farm.farm.language) as progress:
         assessment = assess(farm, progress, owner)
         with whole_or_nothing(out_dir) as folder:
             written = write_all(assessment, folder, tables=tables, progress=progress)
@@ -138,7 +138,9 @@ def _print(assessment: "Assessment", out_dir: Path, names: list[str]) -> None:
     console.print(table)
     told = [n for n in assessment.notes if n.level != "info"]
     for note in told[:MOST_NOTES]:
-        console.print(harmless(f"{note.layer}: {note.text}"))
+        key = f"check.layer.{note.layer.replace(' ', '_')}"
+        layer = words(key) if words.has(key) else note.layer
+        console.print(harmless(f"{layer}: {note.text}"))
     if len(told) > MOST_NOTES:
         console.print(words("command.more_notes", n=len(told) - MOST_NOTES))
     if told:

@@ -293,6 +293,11 @@ def _chosen(node: ast.Subscript, scope: Scope, deep: int) -> list[str]:
     module = modules()[scope.module]
     table = module.constants.get(node.value.id)
     home = scope.module
+    if scope.function is not None:
+        for inner in ast.walk(module.functions[scope.function]):
+            for name, value in _assigned(inner):
+                if name == node.value.id and isinstance(value, ast.Dict):
+                    table = value
     if table is None and node.value.id in module.imported:
         home, there = module.imported[node.value.id]
         table = modules()[home].constants.get(there) if home in modules() else None
