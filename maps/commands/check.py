@@ -5,40 +5,26 @@ from typing import Literal
 
 import click
 
-from maps.words import languages
+from maps.commands.reading import farm_to_read, in_language, in_units
 
 
 @click.command()
 @click.argument("config", type=click.Path(path_type=Path))
-@click.option(
-    "--units",
-    type=click.Choice(["us", "metric"]),
-    help="Units to read in; the farm file's own if not given.",
-)
-@click.option(
-    "--lang",
-    "language",
-    type=click.Choice(languages()),
-    help="Language to read in; the farm file's own if not given.",
-)
+@in_units
+@in_language
 def check(config: Path, units: Literal["us", "metric"] | None, language: str | None) -> None:
     """Read every file of CONFIG and tell what each covers, lacks and is worth.
 
     Scores nothing and writes nothing. CONFIG is a farm file, or only a boundary file.
     """
     from maps.cli import harmless
-    from maps.farm_file import farm_file_for
     from maps.layer_remarks import layer_remarks
     from maps.layers_read import read_layers
     from maps.legend import Legend
     from maps.spoken_notes import spoken
     from maps.words import load_words
 
-    farm = farm_file_for(config)
-    if units is not None:
-        farm = farm.with_units(units)
-    if language is not None:
-        farm = farm.with_language(language)
+    farm = farm_to_read(config, units, language)
     words = load_words(farm.farm.language)
     read = read_layers(
         farm, lambda step: click.echo(spoken(step, words.language, "step"), err=True)

@@ -5,6 +5,8 @@ from typing import Literal
 
 import click
 
+from maps.commands.reading import farm_to_read, in_language, in_units
+
 
 @click.command()
 @click.argument("config", type=click.Path(path_type=Path))
@@ -25,17 +27,15 @@ import click
 @click.option(
     "--precip-unit", type=click.Choice(["mm", "in", "tenths_mm"]), help="Where it does not say."
 )
-@click.option(
-    "--units",
-    type=click.Choice(["us", "metric"]),
-    help="Units to read in; the farm file's own if not given.",
-)
+@in_units
+@in_language
 def now(
     config: Path,
     weather_files: tuple[Path, ...],
     temperature_unit: str | None,
     precip_unit: str | None,
     units: Literal["us", "metric"] | None,
+    language: str | None,
 ) -> None:
     """Tell whether the soil of CONFIG's fields is warm, and whether there is still time to sow.
 
@@ -44,20 +44,20 @@ def now(
     """
     from layers.weather.reader import WeatherSource
     from maps.cli import harmless
-    from maps.farm_file import farm_file_for
     from maps.legend import Legend
     from maps.season_lines import season_lines
     from maps.season_now import season_now
+    from maps.spoken_notes import spoken
     from maps.words import load_words
 
-    farm = farm_file_for(config)
-    if units is not None:
-        farm = farm.with_units(units)
+    farm = farm_to_read(config, units, language)
     words = load_words(farm.farm.language)
     sources = [
         WeatherSource(file, temperature_unit=temperature_unit, precip_unit=precip_unit)
         for file in weather_files
     ]
-    season = season_now(farm, sources, lambda step: click.echo(step, err=True))
+    season = season_now(
+        farm, sources, lambda step: click.echo(spoken(step, words.language, "step"), err=True)
+    )
     for line in season_lines(season, words, Legend(farm.farm.units, words.language)):
         click.echo(harmless(line))

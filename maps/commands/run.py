@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
+from maps.commands.reading import farm_to_read, in_language, in_units
 from maps.progress import told_progress
-from maps.words import languages
 
 if TYPE_CHECKING:
     from maps.assessment import Assessment
@@ -26,17 +26,8 @@ MOST_NOTES = 8  # more than this and the summary no longer fits a screen
     type=click.Path(path_type=Path),
     help="Folder for the map, the report and the tables; made if it is not there.",
 )
-@click.option(
-    "--units",
-    type=click.Choice(["us", "metric"]),
-    help="Units to read in; the farm file's own if not given.",
-)
-@click.option(
-    "--lang",
-    "language",
-    type=click.Choice(languages()),
-    help="Language to read in; the farm file's own if not given.",
-)
+@in_units
+@in_language
 @click.option(
     "--for",
     "owner",
@@ -60,14 +51,9 @@ def run(
 
     CONFIG is a farm file (see "suitability new"), or only a boundary file of the fields.
     """
-    from maps.farm_file import farm_file_for
     from maps.outputs import check_out_dir, whole_or_nothing
 
-    farm = farm_file_for(config)
-    if units is not None:
-        farm = farm.with_units(units)
-    if language is not None:
-        farm = farm.with_language(language)
+    farm = farm_to_read(config, units, language)
     check_out_dir(out_dir)
 
     from maps.reader import in_readers_language

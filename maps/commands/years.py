@@ -3,11 +3,13 @@
 import re
 from datetime import date
 from difflib import get_close_matches
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 import click
 
+from maps.commands.reading import farm_to_read, in_language, in_units
 from suitability.errors import InputError
 
 if TYPE_CHECKING:
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
 
     from maps.assessment import Assessment
     from maps.legend import Legend
+    from maps.words import Words
     from maps.year_tables import FieldYear
 
 
@@ -31,23 +34,20 @@ if TYPE_CHECKING:
 @click.option(
     "--week", metavar="MM-DD", help="A day of the sowing week; the recommended one if none."
 )
-@click.option(
-    "--units",
-    type=click.Choice(["us", "metric"]),
-    help="Units to read in; the farm file's own if not given.",
-)
+@in_units
+@in_language
 def years(
-    field: str, config: Path, week: str | None, units: Literal["us", "metric"] | None
+    field: str,
+    config: Path,
+    week: str | None,
+    units: Literal["us", "metric"] | None,
+    language: str | None,
 ) -> None:
     """Set the years of one FIELD side by side: what would have become of it, sown each year.
 
     FIELD is the id or the name of a field. Hold the years against what you remember of them.
     """
-    from maps.farm_file import farm_file_for
-
-    farm = farm_file_for(config)
-    if units is not None:
-        farm = farm.with_units(units)
+    farm = farm_to_read(config, units, language)
     if week is not None:
         check_day(week)
 
@@ -56,8 +56,10 @@ def years(
     field_id = find_field(fields_of(farm), field)  # a wrong name is told before the long work
 
     from maps.run import assess
+    from maps.spoken_notes import spoken
 
-    assessment = assess(farm, lambda step: click.echo(step, err=True))
+    said = farm.farm.language
+    assessment = assess(farm, lambda step: click.echo(spoken(step, said, "step"), err=True))
     print_years(assessment, field_id, sowing_week(assessment, field_id, week))
 
 
@@ -157,13 +159,13 @@ def print_years(assessment: "Assessment", field_id: str, week: str) -> None:
     from rich.text import Text
 
     from maps.cli import harmless
-    from maps.legend import Legend
+    from maps.reader import legend_of, words_of
     from maps.year_tables import field_years_of
 
     if assessment.years is None:
         return
-    units: Literal["us", "metric"] = "metric" if assessment.farm.units == "metric" else "us"
-    legend = Legend(units)
+    legend, words = legend_of(assessment), words_of(assessment)
+    say = partial(_say, words)
     found = assessment.years.by_field([field_id])
     rows = field_years_of(found, found.weeks.index(week))
     console = Console(highlight=False, markup=False, emoji=False)
@@ -171,43 +173,38 @@ def print_years(assessment: "Assessment", field_id: str, week: str) -> None:
     named = f"{name} ({field_id})" if isinstance(name, str) and name != field_id else field_id
     worked = sum(row.works for row in rows)
     console.print(
-        harmless(
-            f"{named}, sown the week of {legend.day(week)}: it works in {worked} of "
-            f"{len(rows)} years."
-        )
+        harmless(say("worked", field=named, day=legend.day(week), n=worked, of=len(rows)))
     )
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    table.add_column("year")
-    table.add_column("up")
-    table.add_column("wet days\nin a row", justify="right")
-    table.add_column("over", no_wrap=True)
-    table.add_column(f"{legend.dry_matter_unit}\nat 60 days", justify="right")
-    table.add_column(f"{legend.dry_matter_unit}\nat the end", justify="right")
-    table.add_column("what failed", overflow="fold")
+    table.add_column(say("year"))
+    table.add_column(say("up"))
+    table.add_column(say("wet"), justify="right")
+    table.add_column(say("over"), no_wrap=True)
+    table.add_column(say("at_60", unit=legend.dry_matter_unit), justify="right")
+    table.add_column(say("at_end", unit=legend.dry_matter_unit), justify="right")
+    table.add_column(say("failed"), overflow="fold")
     for row in rows:
-        table.add_row(*(Text(harmless(cell)) for cell in _cells(row, legend)))
+        table.add_row(*(Text(harmless(cell)) for cell in _cells(row, legend, words)))
     console.print(table)
     most = assessment.crop.number("policy.field_fails_pct")
-    console.print(
-        "Simulated from the weather on record. Dry matter is the mean over the field's sowable "
-        "ground; days are those by which half of the stand was up, and over; as many wet days in a "
-        f"row stood on more than {most:.0f} % of the ground. River floods are not in it.",
-        soft_wrap=False,
-    )
+    console.print(say("hint", pct=f"{most:.0f}"), soft_wrap=False)
 
 
-def _cells(row: "FieldYear", legend: "Legend") -> tuple[str, ...]:
-    from maps.words import load_words
+def _say(words: "Words", key: str, **values: object) -> str:
+    return words(f"field_years.{key}", **values)
 
-    words = load_words()
 
+def _cells(row: "FieldYear", legend: "Legend", words: "Words") -> tuple[str, ...]:
     def told(when: "date | None") -> str:
         if when is None:
             return "-"
-        month = legend.month(when.month)
-        return f"{month} {when.day}" if legend.units == "us" else f"{when.day} {month}"
+        key = f"date.short_{legend.units}"
+        return words(key, month=legend.month(when.month), day=when.day)
 
-    over = f"{told(row.end_date)}, {row.end_cause}" if row.end_cause else told(row.end_date)
+    over = told(row.end_date)
+    if row.end_cause:
+        ended = row.end_cause.replace(" ", "_")
+        over += f", {words(f'ended.{ended}')}"
     return (
         str(row.year),
         told(row.emerged_date),

@@ -8,10 +8,12 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from farm_with_years import farm_with_years
 from owned_farm import owned_farm
 from pypdf import PdfReader
 from test_cli import cli, geojson
 
+from maps.commands.years import print_years
 from maps.farm_file import farm_file_for
 from maps.for_owner import of_owner
 from maps.legend import Legend
@@ -137,3 +139,40 @@ def test_the_farm_file_and_the_command_choose_the_language(tmp_path: Path) -> No
     config.write_text('[farm]\nlanguage = "fr"\n[fields]\nfile = "fields.geojson"\n')
     refused = cli("run", config, "--out", tmp_path / "c")
     assert refused.exit_code == 2 and "line 2, [farm] language" in refused.stderr
+
+
+def test_check_speaks_spanish() -> None:
+    farm_file = Path(__file__).parents[2] / "sample_fields" / "farm.toml"
+    told = cli("check", farm_file, "--lang", "es")
+    assert told.exit_code == 0, told.output
+    # 414.5 acres and the survey's 91 percent of F08: as the English check tells them.
+    assert "12 campos, 414.5 acres en total, de 17.7 acres a 52.7 acres cada uno" in told.stdout
+    assert "cubre 11 de 12 campos; los demás: F08 91 %" in told.stdout
+    assert "cuidado: El mapa de suelos cubre solo una parte de 1 campo (91 %" in told.stdout
+    assert "Leyendo el mapa de suelos" in told.stderr
+    english = cli("check", farm_file)
+    assert "12 fields, 414.5 acres together" in english.stdout
+    assert set(told.stdout.splitlines()) & set(english.stdout.splitlines()) == {
+        "",
+        "Tallowmere Farm",
+    }
+    assert "(En inglés:)" not in told.stdout
+
+
+def test_crop_speaks_spanish() -> None:
+    told = cli("crop", "sunn_hemp", "--lang", "es").stdout
+    assert "  Días libres:\n" in told and "S2 gap_d por lo menos 60 d   [publicado;" in told
+    assert "S2 inoculant_texture es arena   [juicio; project]" in told
+    sources = told.split("[fuentes]")[1]
+    assert " at least " not in told.removesuffix(sources)
+
+
+def test_years_speak_spanish(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    farm = farm_with_years()
+    print_years(replace(farm, farm=replace(farm.farm, language="es")), "A/1", "05-21")
+    told = capsys.readouterr().out
+    assert "sembrado la semana del 21 de mayo: da resultado en" in told
+    assert "mojado," in told and "lb/acre" in told and "…" not in told
