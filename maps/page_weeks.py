@@ -17,6 +17,7 @@ from maps.legend import Legend
 from maps.sentences import Teller, years_text
 from maps.wet_by_week import wet_fill, wet_of, wet_steps
 from suitability.crop import LEVELS
+from maps.works_meaning import works_meaning
 from suitability.farm_weeks import farm_weeks, farm_years_in_ten
 from suitability.sowing_weeks import week_grid
 from suitability.wet_weeks import WetWeeks
@@ -92,6 +93,7 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
         "steps": [round(10 * step) for step in step_limits(assessment)],
         "unit": legend.dry_matter_unit,
         "later": _later(assessment.years.weeks, days, teller),
+        "meaning": works_meaning(assessment.crop, teller.words, legend),
     }
     return PageWeeks(days, farm, fields, spots, _wet_fills(assessment, wet, days, spots))
 

@@ -20,6 +20,7 @@ from maps.sentences import Teller
 from maps.shown_names import shown
 from maps.weeks_drawing import weeks_svg
 from maps.words import Words
+from maps.works_meaning import works_meaning
 from suitability.crop import Crop
 
 # Number of letters of a remark or a file's worth before it is cut.
@@ -39,6 +40,7 @@ class Report:
     lead: str
     drawing: str
     weeks: str
+    weeks_meaning: str
     key: list[tuple[str, str]]
     table: Table
     plan: PlanPages | None
@@ -81,6 +83,7 @@ def report_pages(assessment: Assessment) -> Report:
         lead=teller.farm(assessment),
         drawing=farm_svg(assessment, words, legend, width_px=520),
         weeks=weeks_svg(assessment, words, legend, width_px=520),
+        weeks_meaning=works_meaning(crop, words, legend),
         key=_key(assessment, words),
         table=_farm_table(assessment, teller),
         owner=owner_letter(assessment),

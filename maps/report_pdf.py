@@ -49,7 +49,8 @@ def _farm(paper: Paper, report: Report, links: list[int]) -> None:
     if report.weeks:
         paper.text_block(report.words("map.weeks_heading"), 12, bold=True)
         paper.ln(paper.drawing(report.weeks, paper.epw, 30) + 1)
-        paper.text_block(report.words("map.weeks_still"), 9, quiet=True)
+        hint = f"{report.words('map.weeks_still')} {report.weeks_meaning}"
+        paper.text_block(hint, 9, quiet=True)
         paper.ln(3)
     paper.ln(paper.drawing(report.drawing, paper.epw, 115 if report.weeks else 125) + 1)
     paper.key(report.key)
