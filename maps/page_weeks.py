@@ -16,8 +16,8 @@ from maps.assessment import Assessment
 from maps.legend import Legend
 from maps.sentences import Teller, years_text
 from maps.wet_by_week import wet_fill, wet_of, wet_steps
-from suitability.crop import LEVELS
 from maps.works_meaning import works_meaning
+from suitability.crop import LEVELS
 from suitability.farm_weeks import farm_weeks, farm_years_in_ten
 from suitability.sowing_weeks import week_grid
 from suitability.wet_weeks import WetWeeks
