@@ -14,7 +14,9 @@ from maps.words import Words
 _TOP_PX, _ROW_PX, _BAR_PX, _FOOT_PX = 20.0, 31.0, 9.0, 6.0
 _GRAZE_FROM_D, _GRAZE_TO_D = 45, 60  # days of growth at which it is grazed or cut, as on the map
 _WEEK_D, _YEAR_D = 7, 365
+_ROOM_D = 12  # after the last bar, so that the name of its month has room
 _LETTER_PX = 6.1  # a letter of 12 px, on average
+_MONTH_LETTER_PX = 6.6  # of 11 px, wide ones
 _FAINT = "#CFCDC4"  # lines of the months, under everything
 
 
@@ -46,7 +48,7 @@ def calendar_svg(
     if len(rows) < 2:
         return ""
     first = _first_month(min(r.from_doy for r in rows), rows)
-    last_d = max(_after(r.to_doy, first) for r in rows) + 6
+    last_d = max(_after(r.to_doy, first) for r in rows) + _ROOM_D
     px = width_px / last_d
     body, month_y = [], _TOP_PX - 7
     height = _TOP_PX + _ROW_PX * len(rows) + _FOOT_PX
@@ -58,7 +60,9 @@ def calendar_svg(
                 f'<path d="M{x:.1f} {_TOP_PX - 2:g}V{height - 2:g}" stroke="{_FAINT}"'
                 ' stroke-width=".5" fill="none"/>'
             )
-            body.append(label(x + 2, month_y, legend.month(month), 11, "start"))
+            name = legend.month(month)
+            if x + 2 + len(name) * _MONTH_LETTER_PX <= width_px:
+                body.append(label(x + 2, month_y, name, 11, "start"))
     for i, line in enumerate(rows):
         y = _TOP_PX + i * _ROW_PX
         start, end = _after(line.from_doy, first), _after(line.to_doy, first)

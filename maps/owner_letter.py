@@ -7,7 +7,7 @@ import pandas as pd
 
 from maps.assessment import Assessment
 from maps.drawing import field_numbers
-from maps.reader import crop_name, teller_of
+from maps.reader import crop_name, crop_within, teller_of
 from maps.report_field import field_name
 from maps.report_table import Table
 from maps.sentences import Teller
@@ -119,11 +119,10 @@ def _what(
     words, legend = teller.words, teller.legend
     name, scientific = crop_name(assessment), assessment.crop.scientific_name
     if not sown:
-        lower = name[:1].lower() + name[1:]
-        return words("owner.none", crop=lower, scientific=scientific)
+        return words("owner.none", crop=crop_within(assessment), scientific=scientific)
     key = "owner.fit" if assessment.calendar is None else "owner.sown"
     if "fit" in key:
-        name = name[:1].lower() + name[1:]
+        name = crop_within(assessment)
     said = words(
         f"{key}_one" if len(ground) == 1 else key,
         crop=name,

@@ -26,6 +26,12 @@ def crop_name(assessment: Assessment) -> str:
     return words(f"crop.{crop.key}") if words.has(f"crop.{crop.key}") else crop.name
 
 
+def crop_within(assessment: Assessment) -> str:
+    """The crop's name within a sentence: it is a common noun."""
+    name = crop_name(assessment)
+    return name[:1].lower() + name[1:]
+
+
 def teller_of(assessment: Assessment) -> Teller:
     """Sentences in those words and units."""
     return Teller(words_of(assessment), legend_of(assessment))

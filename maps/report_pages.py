@@ -7,16 +7,15 @@ from typing import Any
 from maps.assessment import Assessment
 from maps.colours import VERDICT
 from maps.drawing import farm_svg, field_numbers, swatch_svg
-from maps.field_table import field_table
 from maps.legend import Legend
 from maps.open_water import open_water
 from maps.owner_letter import OwnerLetter, owner_letter
-from maps.reader import crop_name, teller_of
+from maps.reader import crop_within, teller_of
 from maps.report_field import FieldPage, field_name, field_page
 from maps.report_limits import source_numbers
 from maps.report_plan import PlanPages, plan_pages
 from maps.report_table import Table
-from maps.sentences import Teller
+from maps.sentences import Teller, years_text
 from maps.shown_names import shown
 from maps.weeks_drawing import weeks_svg
 from maps.words import Words
@@ -71,7 +70,7 @@ def report_pages(assessment: Assessment) -> Report:
     words, legend = teller.words, teller.legend
     made = assessment.provenance
     crop = assessment.crop
-    heading = words("farm.title", crop=crop_name(assessment))
+    heading = words("farm.title", crop=crop_within(assessment))
     farm = shown(assessment.farm.name)
     return Report(
         words=words,
@@ -116,22 +115,42 @@ def _key(assessment: Assessment, words: Words) -> list[tuple[str, str]]:
 
 
 def _farm_table(assessment: Assessment, teller: Teller) -> Table:
+    """Each field in a few words; its own page tells the rest."""
     words, legend = teller.words, teller.legend
     unknown = words("word.not_known")
     who = assessment.fields.set_index("field_id")
-    owned = bool(field_table(assessment).owner.notna().any())
+    farm = shown(assessment.farm.name)
+    counted = bool(assessment.verdicts.score_basis.eq("years in ten").any())
     rows = []
     for number, (_, row) in enumerate(assessment.verdicts.iterrows(), start=1):
         person = who.loc[row.field_id]
-        cells = [str(number), field_name(person, row.field_id)]
-        cells += [shown(person.owner) or words("report.not_given")] if owned else []
-        cells += [legend.area_number(row.area_ha), legend.area_number(row.sowable_ha) or unknown]
-        rows.append((*cells, teller.verdict(row), teller.reason(row)))
-    heads = ["number", "field", *(["owner"] if owned else []), "area", "sowable", "answer", "why"]
-    named = tuple(words(f"report.head.{head}", unit=legend.area_unit) for head in heads)
-    widths = (0.8, 3, *((2.2,) if owned else ()), 1.3, 1.4, 1.8, 4.5)
-    shift = 1 if owned else 0
-    return Table(named, tuple(rows), widths, numbers=(0, 2 + shift, 3 + shift), linked=True)
+        by_years = row.score_basis == "years in ten"
+        owner = shown(person.owner)
+        named = [field_name(person, row.field_id), *([owner] if owner not in ("", farm) else [])]
+        cells = [str(number), "\n".join(named), teller.verdict(row)]
+        if counted:
+            cells += [
+                (legend.day(row.sow_date) if by_years else "") or unknown,
+                years_text(row.works_years_in_ten) if by_years else unknown,
+            ]
+        cells += [legend.area_number(row.sowable_ha) or unknown, legend.area_number(row.area_ha)]
+        rows.append((*cells, teller.brief(row)))
+    heads = [
+        *("number", "field", "answer"),
+        *(("sow_week", "works_of_ten") if counted else ()),
+        *("sowable", "area"),
+        "why",
+    ]
+    told = tuple(words(f"report.head.{head}", unit=legend.area_unit) for head in heads)
+    widths = {"number": 0.8, "field": 3, "answer": 2.3, "sow_week": 1.7, "why": 5}
+    numbers = {"works_of_ten", "sowable", "area"}
+    return Table(
+        told,
+        tuple(rows),
+        tuple(widths.get(head, 1.3) for head in heads),
+        numbers=tuple(i for i, head in enumerate(heads) if head in numbers),
+        linked=True,
+    )
 
 
 def _notes(assessment: Assessment, words: Words) -> list[tuple[str, list[str]]]:

@@ -149,6 +149,15 @@ class Teller:
         key = "reason.years_fails" if fails else "reason.years"
         return self.words(key, fails=fails, **parts)
 
+    def brief(self, row: "pd.Series[Any]") -> str:
+        """What the week and its years do not say already: what to mind, or what fails it."""
+        if row.score_basis != "years in ten":
+            return self.reason(row)
+        if row.verdict == "sow with care":
+            return (self.conditions(row) or [""])[0]
+        fails = self.fails(row)
+        return self.words("map.weeks_fails", fails=fails) if fails else ""
+
     def doubts(self, row: "pd.Series[Any]") -> list[str]:
         """What makes the years in ten doubtful; empty where the survey's rules judge."""
         if row.score_basis != "years in ten":

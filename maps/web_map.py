@@ -31,7 +31,7 @@ from maps.page_place import page_place
 from maps.page_plan import plan_key, plan_lead
 from maps.page_shapes import coded_shapes, label_points, tolerance_m
 from maps.page_weeks import PageWeeks, page_weeks, step_limits
-from maps.reader import crop_name, legend_of, words_of
+from maps.reader import crop_within, legend_of, words_of
 from maps.sentences import Teller, years_text
 from maps.shown_names import shown
 from maps.weeks_drawing import weeks_svg
@@ -68,7 +68,7 @@ def map_page(assessment: Assessment, words: Words) -> str:
     template = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     ).from_string((files("maps") / "templates" / "map.html").read_text("utf-8"))
-    crop, name = assessment.crop, crop_name(assessment)
+    crop = assessment.crop
     weeks = page_weeks(assessment, teller)
     water = open_water(assessment)
     pictures = page_ground(assessment, words, legend)
@@ -95,7 +95,7 @@ def map_page(assessment: Assessment, words: Words) -> str:
         wet_key=_wet_key(assessment, weeks, words),
         language=words.language,
         farm=shown(assessment.farm.name),
-        crop=name[:1].lower() + name[1:],
+        crop=crop_within(assessment),
         scientific=crop.scientific_name,
         day=legend.full_day(date.fromisoformat(assessment.provenance.made_on[:10])),
         version=assessment.provenance.version,

@@ -175,7 +175,7 @@ def print_years(assessment: "Assessment", field_id: str, week: str) -> None:
     console.print(
         harmless(say("worked", field=named, day=legend.day(week), n=worked, of=len(rows)))
     )
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
     table.add_column(say("year"))
     table.add_column(say("up"))
     table.add_column(say("wet"), justify="right")

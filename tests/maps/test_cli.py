@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 from importlib import metadata
@@ -137,6 +138,22 @@ def test_check_tells_what_is_known_and_what_is_not(tmp_path: Path) -> None:
     metric = cli("check", fields, "--units", "metric").stdout
     assert "2 fields, 2.1 ha together, 1.1 ha to 1.1 ha each" in metric
     assert sorted(p.name for p in tmp_path.iterdir()) == ["farm.toml", "fields.geojson"]
+
+
+def test_check_says_of_weather_too_far_away_that_it_was_read(tmp_path: Path) -> None:
+    geojson(tmp_path / "fields.geojson", "Home")
+    days = "".join(f"2020-01-{day:02d},{10 + day % 7},{day % 7 - 2},0\n" for day in range(1, 32))
+    (tmp_path / "weather.csv").write_text("date,tmax_c,tmin_c,precip_mm\n" + days)
+    (tmp_path / "farm.toml").write_text(
+        '[fields]\nfile = "fields.geojson"\n'
+        '[weather]\nfile = "weather.csv"\nlat = 33.5\nlon = -83.7\n'
+    )
+    printed = cli("check", tmp_path / "farm.toml").stdout
+    assert "WEATHER weather.csv\n  read, but nothing in it lies near enough or covers" in printed
+    # The field lies at 31.6 N: at least 1.8 degrees of latitude off, of 111 km each.
+    assert "1 of 1 fields have no station with highs, lows and rain within 80 km" in printed
+    away = re.search(r"the nearest is (\d+) km away", printed)
+    assert away is not None and 200 <= int(away[1]) <= 400
 
 
 def test_check_on_a_real_survey_tells_its_cover_and_its_worth(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from html.parser import HTMLParser
 import pandas as pd
 import pytest
 from farm_with_soils import farm_with_soils
+from farm_with_years import farm_with_years
 from small_farm import HOSTILE, small_farm
 
 from maps.report import write_report
@@ -118,7 +119,7 @@ def test_nothing_is_loaded_from_outside(rich):
 def test_language_title_and_print_rules(rich):
     page = rich[0]
     assert '<html lang="en">' in page
-    assert "<title>Four Corners: Where Sunn hemp can go this summer</title>" in page
+    assert "<title>Four Corners: Where sunn hemp can go this summer</title>" in page
     assert "@page" in page
     assert "break-before: page" in page
     assert "maximum-scale" not in page
@@ -220,3 +221,21 @@ def test_a_note_of_a_field_stands_on_its_page_too(rich):
 )
 def test_names_as_shown(text, seen):
     assert shown(text) == seen
+
+
+def test_the_list_of_fields_tells_week_and_odds_once_and_what_to_mind():
+    report = report_pages(farm_with_years())
+    heads, rows = report.table.heads, {row[0]: row for row in report.table.rows}
+    assert heads == (
+        *("No.", "Field", "Answer", "Sow, week of", "Works, of 10", "To sow, acres"),
+        *("Size, acres", "Why"),
+    )
+    # 9 of 10 years in the best week; 4.0 ha are 9.9 acres; one year of ten had a dry seed bed.
+    assert rows["1"][2:] == (
+        *("sow", "May 21", "9", "9.9", "9.9"),
+        "What fails it: a dry seed bed (1 year).",
+    )
+    assert rows["2"][6] == "9.9" and rows["2"][7].startswith("Leave out 0.69 acres of wet ground")
+    assert rows["4"][3:5] == ("not known", "not known")
+    plain = report_pages(farm_with_soils()).table
+    assert "Works, of 10" not in plain.heads and len(plain.widths) == len(plain.heads) == 6

@@ -88,7 +88,7 @@ def test_nothing_in_it_runs_or_leads_out(tmp_path):
 
 def test_language_title_and_bookmarks(tmp_path):
     reader = _read(farm_with_soils(), tmp_path)
-    assert reader.metadata.title == "Four Corners: Where Sunn hemp can go this summer"
+    assert reader.metadata.title == "Four Corners: Where sunn hemp can go this summer"
     assert reader.trailer["/Root"]["/Lang"] == "en"
     assert reader.outline[0].title == "1 Home field"
     assert len(reader.outline) == 4

@@ -72,6 +72,21 @@ def test_the_calendar_tells_what_is_known_and_nothing_else() -> None:
     )
 
 
+def test_the_names_of_months_stand_within_the_calendar() -> None:
+    farm = farm_with_years()
+    row = farm.verdicts.set_index("field_id").loc["B"].copy()
+    field = farm.fields.set_index("field_id").loc["B"]
+    for day in ("11-28", "12-02", "12-08", "12-24"):
+        row["first_freeze_28f_p50"] = day
+        svg = calendar_svg(row, field, WORDS, US, width_px=380)
+        names = re.findall(r'<text x="([\d.]+)"[^>]*font-size="11"[^>]*>([^<]+)<', svg)
+        assert [name for _, name in names][:3] == ["Apr", "May", "Jun"]
+        # "Dec" is 1.9 times as wide as high in Arial, measured; other names are no wider.
+        assert all(float(x) + 1.9 * 11 <= 380 for x, _ in names)
+        if day == "12-08":
+            assert names[-1][1] == "Dec"
+
+
 def test_a_calendar_runs_across_the_new_year() -> None:
     farm = farm_with_years()
     row = farm.verdicts.set_index("field_id").loc["B"].copy()

@@ -167,7 +167,7 @@ def test_the_week_is_the_recommended_one_or_the_one_that_holds_the_day():
 
 
 def test_the_table_on_the_screen(capsys, monkeypatch):
-    monkeypatch.setenv("COLUMNS", "110")
+    monkeypatch.setenv("COLUMNS", "80")
     print_years(farm(), "A/1", "05-21")
     told = capsys.readouterr().out
     assert "Home field (A/1), sown the week of May 21: it works in 1 of 3 years." in told
@@ -175,6 +175,11 @@ def test_the_table_on_the_screen(capsys, monkeypatch):
     assert "a dry seed bed" in told and "standing water" in told
     # 3,000.4 kg/ha / 1.12085 = 2,677 lb/ac, to the hundred
     assert "2,700" in told and "lb/ac" in told and "2007" not in told
+    # A year is one line: the words of no cause are cut into two.
+    assert [line.split()[0] for line in told.splitlines() if line[:6].strip().isdigit()] == [
+        *("2004", "2005", "2006")
+    ]
+    assert sum("a dry seed bed" in line for line in told.splitlines()) == 1
 
 
 def test_a_bad_week_ends_with_one_message_and_code_2(tmp_path):
