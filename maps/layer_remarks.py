@@ -120,13 +120,18 @@ def _soil(read: LayersRead, legend: Legend) -> list[str]:
     map_units = _count(legend, pieces["mukey"].nunique(), "map_unit")
     worth = f"{words(f'caution.survey_{legend.units}')} {say('worth_soil')}"
     return [
-        say("layout", layout=read.survey.layout),
+        say("layout", layout=_layout(read.survey.layout, legend)),
         say("units", map_units=map_units, soils=_count(legend, len(here), "soil"), minor=minor),
         say("listed", depth=depth, months=months),
         _cover(legend, read.cut.soil_cover_pct),
         say("outlines", outlines=_count(legend, len(read.survey.map_units), "outline")),
         say("worth", text=worth),
     ]
+
+
+def _layout(layout: str, legend: Legend) -> str:
+    words, key = load_words(legend.language), f"option_value.{_key(layout)}"
+    return words(key) if words.has(key) else layout
 
 
 def _marks(read: LayersRead, legend: Legend) -> list[str]:

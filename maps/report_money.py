@@ -7,6 +7,7 @@ import pandas as pd
 from maps.legend import ACRES_PER_HA, KG_HA_PER_LB_AC, M_PER_FT
 from maps.plan_teller import PlanTeller, Section
 from maps.report_table import Table
+from maps.spoken_notes import told_source
 from suitability.money import USES
 from suitability.practice import our_practice
 from suitability.published import table as published
@@ -189,7 +190,8 @@ def _origin(told: PlanTeller, row: Any) -> str:
     return (
         told.say("yours")
         if row.origin == "yours"
-        else f"{told.words(f'report.basis.{row.basis}')}: {row.source};"
+        else f"{told.words(f'report.basis.{row.basis}')}: "
+        f"{told_source(row.source, told.words.language)};"
     )
 
 

@@ -17,6 +17,7 @@ from maps.report_plan import PlanPages, plan_pages
 from maps.report_table import Table
 from maps.sentences import Teller, years_text
 from maps.shown_names import shown
+from maps.spoken_notes import told_source
 from maps.weeks_drawing import weeks_svg
 from maps.words import Words
 from maps.works_meaning import works_meaning
@@ -92,10 +93,14 @@ def report_pages(assessment: Assessment) -> Report:
         notes=_notes(assessment, words),
         files=_files(assessment, words, legend),
         options=[
-            (_option(words, name), shown(value, _LONG)) for name, value in made.options.items()
+            (_option(words, name), _option_value(words, value))
+            for name, value in made.options.items()
         ],
         classes=_classes(crop, words),
-        sources=[(n, crop.sources[key]) for key, n in source_numbers(crop).items()],
+        sources=[
+            (n, told_source(crop.sources[key], teller.words.language))
+            for key, n in source_numbers(crop).items()
+        ],
         program=words("report.program", version=made.version, crop=crop.key),
     )
 
@@ -192,6 +197,11 @@ def _files(assessment: Assessment, words: Words, legend: Legend) -> Table:
 def _option(words: Words, name: str) -> str:
     key = f"option.{name.replace(' ', '_')}"
     return words(key) if words.has(key) else shown(name)
+
+
+def _option_value(words: Words, value: str) -> str:
+    key = f"option_value.{value.replace(' ', '_')}"
+    return words(key) if words.has(key) else shown(value, _LONG)
 
 
 def _classes(crop: Crop, words: Words) -> str:

@@ -172,3 +172,10 @@ def spoken(text: str, language: str, table: str = NOTE) -> str:
         return text
     said = patterns.say(text, table)
     return words("report.in_english", text=text) if said is None else said.text
+
+
+def told_source(text: str, language: str) -> str:
+    """Tell the source of a figure; one that the language does not have stays as published."""
+    patterns = load_patterns(language)
+    said = None if patterns is None else patterns.say(text, "published")
+    return text if said is None else said.text

@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("name")
-@click.option("--lang", "language", default="en", type=click.Choice(languages()), help="To read in.")
+@click.option(
+    "--lang", "language", default="en", type=click.Choice(languages()), help="To read in."
+)
 def crop(name: str, language: str) -> None:
     """Print every limit of the crop NAME with unit, basis and source."""
     from maps.words import load_words
@@ -39,9 +41,11 @@ def _print(crop: "Crop", words: "Words") -> None:
         rule = getattr(crop, heading)
         told = ", ".join(f"{name} {klass}" for name, klass in rule.items())
         click.echo(f"{words(f'crop_file.{heading}')}: {told or words('crop_file.no_rule')}")
+    from maps.spoken_notes import told_source
+
     click.echo(f"\n[{words('crop_file.sources')}]")
     for key, source in crop.sources.items():
-        click.echo(f"  {key}: {source}")
+        click.echo(f"  {key}: {told_source(source, words.language)}")
 
 
 def _line(limit: "Limit", words: "Words") -> str:

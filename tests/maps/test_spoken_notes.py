@@ -16,6 +16,7 @@ from layers.weather.units import PRECIP_WORDS, TEMPERATURE_WORDS
 from maps import run
 from maps.spoken_notes import Pattern, Patterns, Said, load_patterns, spoken
 from maps.words import languages
+from suitability.crop import load_crop
 from suitability.prices import prices
 
 OTHERS = [language for language in languages() if language != "en"]
@@ -72,6 +73,7 @@ def followed() -> dict[str, list[str]]:
         "heads": ["7 and 7"],
         "unit_why": ["as the file's band states", *given_to("VerticalUnit", 2, "layers")],
         "meaning": [f"as C {t}" for t in returned("layers.weather.units", "meaning")],
+        "published": [*load_crop("sunn_hemp").sources.values(), *map(str, prices().rows["source"])],
         "prices": [str(name).replace("_", " ") for name in prices().rows["name"]],
     }
 
