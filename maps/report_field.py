@@ -87,7 +87,11 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         facts=_facts(teller, row),
         doubts=teller.doubts(row),
         years=years_svg(assessment, field_id, words, teller.legend),
-        years_hint=words("report.years_hint", day=teller.legend.day(row.sow_date)),
+        years_hint=words(
+            "report.years_hint",
+            day=teller.legend.day(row.sow_date),
+            pct=f"{assessment.crop.number('policy.field_fails_pct'):.0f}",
+        ),
         calendar=calendar_svg(row, who, words, teller.legend),
         season=[*_season(teller, row), *wet_weeks_told(assessment, teller, field_id)],
         weeks=weeks_table(assessment, teller, field_id),
