@@ -152,7 +152,7 @@ def _farm_table(assessment: Assessment, teller: Teller) -> Table:
     return Table(
         told,
         tuple(rows),
-        tuple(widths.get(head, 1.3) for head in heads),
+        tuple(widths.get(head, 1.6) for head in heads),
         numbers=tuple(i for i, head in enumerate(heads) if head in numbers),
         linked=True,
     )
