@@ -84,7 +84,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         why=why,
         mind=[line for line in teller.conditions(row) if line and line != why],
         plan=_plan(assessment, teller, field_id),
-        facts=_facts(teller, row),
+        facts=_facts(assessment, teller, row),
         doubts=teller.doubts(row),
         years=years_svg(assessment, field_id, words, teller.legend),
         years_hint=words(
@@ -138,21 +138,17 @@ def _notes(assessment: Assessment, field_id: str) -> list[str]:
     ]
 
 
-def _facts(teller: Teller, row: "pd.Series[Any]") -> list[tuple[str, str]]:
+def _facts(assessment: Assessment, teller: Teller, row: "pd.Series[Any]") -> list[tuple[str, str]]:
     words, legend = teller.words, teller.legend
     unknown = words("word.not_known")
     klass = row.suitability_class if _known(row.suitability_class) else ""
     if not klass and _known(row.at_best):
         klass = words("report.at_best", klass=row.at_best)
-    wet_ha = row.area_ha - row.sowable_ha
     works, basis = row.works_years_in_ten, row.score_basis
     facts = [
         ("area", legend.area(row.area_ha)),
         ("sowable", legend.area(row.sowable_ha)),
-        (
-            "wet",
-            legend.area(wet_ha) if wet_ha > 0 else words("report.none_here") if wet_ha == 0 else "",
-        ),
+        *_wet(assessment, teller, row),
         ("soil_cover", legend.pct(row.soil_cover_pct)),
         ("class", klass),
         ("basis", words(f"report.score_basis.{_code(basis)}") if _known(basis) else ""),
@@ -163,6 +159,19 @@ def _facts(teller: Teller, row: "pd.Series[Any]") -> list[tuple[str, str]]:
     if _known(row.sow_date) and not by_years:
         facts.append(("sow", legend.day(row.sow_date)))
     return [(words(f"report.fact.{name}"), text or unknown) for name, text in facts]
+
+
+def _wet(assessment: Assessment, teller: Teller, row: "pd.Series[Any]") -> list[tuple[str, str]]:
+    """Acres of water and wet ground; of a field left out whole, only what is drawn or mapped."""
+    legend = teller.legend
+    if row.verdict == "leave out":
+        mine = assessment.wet_ground.field_id == row.name
+        drawn_ha = float(assessment.wet_ground.area_ha[mine].sum())
+        wet_ha = drawn_ha + (row.water_ha if _known(row.water_ha) else 0.0)
+        return [("wet_in_it", legend.area(wet_ha))] if wet_ha > 0 else []
+    wet_ha = row.area_ha - row.sowable_ha
+    none = teller.words("report.none_here") if wet_ha == 0 else ""
+    return [("wet", legend.area(wet_ha) if wet_ha > 0 else none)]
 
 
 def _season(teller: Teller, row: "pd.Series[Any]") -> list[str]:

@@ -31,6 +31,15 @@ CONDITIONS = (  # the first that holds is told with the verdict
     "inoculation_not_known",
     "season_not_known",
 )
+OF_LEFT_OUT = (  # all that is told of a field to leave out: the rest is advice on sowing it
+    "soil_cover_low",
+    "years_disagree",
+    "drains_unknown",
+    "germination_not_known",
+    "waterlogging_not_known",
+    "inoculation_not_known",
+    "season_not_known",
+)
 _WORD_COLUMN = {
     "germination": "germination_risk",
     "waterlogging": "waterlogging",

@@ -7,7 +7,7 @@ from suitability.columns import CLASSES, VERDICTS, WORDS
 from suitability.crop import Crop
 from suitability.notes import Note
 from suitability.rating import rate
-from suitability.verdict import CONDITIONS, Judgement
+from suitability.verdict import CONDITIONS, OF_LEFT_OUT, Judgement
 from suitability.years import Years
 from suitability.years_notes import LAYER
 
@@ -101,6 +101,7 @@ def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
     here["verdict_flips"] = [
         bool(a != v or b != v) for v, a, b in zip(here["verdict"], *others, strict=True)
     ]
+    here["conditions"] = _without_advice(here["conditions"], here["verdict"])
     could = judged.sowable_ha.reindex(rows)
     here["sowable_ha"] = could.mask(here["verdict"] == "leave out", 0.0)
     for column in here.columns:
@@ -151,6 +152,17 @@ def _conditions(said: "pd.Series[str]", codes: pd.DataFrame, crop: Crop) -> "pd.
                 codes_now.add(code)
         result.append(" ".join(c for c in CONDITIONS if c in codes_now) or None)
     return pd.Series(result, index=said.index, dtype=object)
+
+
+def _without_advice(said: "pd.Series[str]", verdict: "pd.Series[str]") -> "pd.Series[str]":
+    """A field to leave out is told what is not known of it, and nothing of how to sow it."""
+    known = [
+        " ".join(c for c in (text or "").split() if c in OF_LEFT_OUT) or None
+        if left == "leave out"
+        else text
+        for text, left in zip(said, verdict, strict=True)
+    ]
+    return pd.Series(known, index=said.index, dtype=object)
 
 
 def _verdict(works: "pd.Series[int]", conditions: "pd.Series[str]") -> list[str]:

@@ -223,6 +223,21 @@ def test_names_as_shown(text, seen):
     assert shown(text) == seen
 
 
+def test_a_field_left_out_whole_has_no_more_wet_ground_than_is_drawn():
+    farm = farm_with_years()
+
+    def told(farm, number):
+        return dict(next(f for f in report_pages(farm).fields if f.number == number).facts)
+
+    assert "Water and wet ground in it" not in told(farm, 3)  # C is left out, and dry
+    assert "Water and wet ground left out" not in told(farm, 3)
+    moved = farm.wet_ground.assign(field_id="C", area_ha=0.5)
+    verdicts = farm.verdicts.assign(water_ha=0.31)
+    wet = told(replace(farm, wet_ground=moved, verdicts=verdicts), 3)
+    assert wet["Water and wet ground in it"] == "2.0 acres"  # 0.81 ha
+    assert told(farm, 2)["Water and wet ground left out"] == "0.69 acres"
+
+
 def test_the_list_of_fields_tells_week_and_odds_once_and_what_to_mind():
     report = report_pages(farm_with_years())
     heads, rows = report.table.heads, {row[0]: row for row in report.table.rows}

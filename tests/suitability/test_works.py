@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 
 from suitability.crop import load_crop
+from suitability.verdict import OF_LEFT_OUT
 from suitability.works import by_years, two_classes_apart
 
 CROP = load_crop("sunn_hemp")
@@ -80,6 +81,20 @@ def test_ratings_come_from_their_own_years(judged):
     assert row["limiting"] == "waterlogging" and row["waterlogging_value"] == 3.0
     assert row["conditions"].split() == ["watch_wet"]
     assert row["verdict"] == "sow with care"
+
+
+def test_a_field_left_out_gets_no_advice_on_sowing_it(judged):
+    said = judged.verdicts.assign(conditions="herbicide leave_wet_ground test_soil soil_cover_low")
+    given = replace(judged, verdicts=said)
+    row = told(given, best(F1=(0.0, 0.0, 0.0, 10.0), F2=(6.0, 0.0, 0.0, 4.0)))
+    assert row.loc["F1", ["verdict", "conditions"]].tolist() == ["leave out", "soil_cover_low"]
+    assert {"season_tight", "herbicide", "leave_wet_ground"} <= set(
+        row.loc["F2", "conditions"].split()
+    )
+    # By survey rule such fields are told no more.
+    out = judged.verdicts[judged.verdicts["verdict"] == "leave out"]
+    codes = {code for text in out["conditions"].dropna() for code in text.split()}
+    assert len(out) == 1 and codes <= set(OF_LEFT_OUT)
 
 
 def test_the_reason_is_what_fails_most_years(judged):
