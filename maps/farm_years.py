@@ -24,7 +24,7 @@ from suitability.ground import ground
 from suitability.notes import Note
 from suitability.verdict import judge
 from suitability.warm_columns import warm_columns
-from suitability.works import by_years, two_classes_apart
+from suitability.works import by_years, left_out_against_years, two_classes_apart
 from suitability.years import Years, simulate_farm, years_of
 
 
@@ -117,7 +117,8 @@ def farm_years(
         flowers = flowering_columns(years, lat_deg, farm.seed.type, crop)
         verdicts = by_years(judged, years, crop).set_index("field_id")
         verdicts = verdicts.assign(**flowers).reset_index()
-        notes = (*notes, *years.notes, *two_classes_apart(verdicts))
+        apart = (*two_classes_apart(verdicts), *left_out_against_years(judged, years, crop))
+        notes = (*notes, *years.notes, *apart)
     made = planned(
         farm, fields, verdicts, judged.sowable_ha, counts, findings, years, crop, progress
     )

@@ -15,6 +15,7 @@ import pandas as pd
 from maps.assessment import Assessment
 from maps.legend import Legend
 from maps.sentences import Teller, years_text
+from maps.told_weeks import told_weeks
 from maps.wet_by_week import wet_fill, wet_of, wet_steps
 from maps.works_meaning import works_meaning
 from suitability.crop import LEVELS
@@ -48,9 +49,10 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
 
     Weeks after the last in which any field works are left off, but for one.
     """
-    if assessment.years is None or assessment.years.weeks.empty:
+    every = told_weeks(assessment)
+    if every.empty:
         return None
-    weeks = assessment.years.weeks
+    weeks = every
     days = shown_weeks(weeks)
     column = {day: i for i, day in enumerate(days)}
     weeks = weeks[weeks["sow_date"].isin(days)]
@@ -75,27 +77,33 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
         "days": [legend.day(day) for day in days],
         "months": _months(days, legend),
         "works": _series(together["works_years_in_ten"].reindex(list(days)), 10),
-        "ground": [
-            teller.words(
-                "map.weeks_ground_one" if together.at[day, "n_fields"] == 1 else "map.weeks_ground",
-                n=f"{together.at[day, 'n_fields']:.0f}",
-                area=legend.area(together.at[day, "ground_ha"]),
-            )
-            if day in together.index
-            else ""
-            for day in days
-        ],
+        "ground": [_ground(together, day, recommended, teller) for day in days],
         "best": sorted({column[day] for day in recommended.dropna() if day in column}),
         "average": years_text(average) if not math.isnan(average) else "",
+        "out": "" if len(recommended) else teller.words("map.weeks_out"),
         "fails": list(tails),
         "areas": list(areas),
         "wet": [] if wet is None else [round(10 * step) for step in wet_steps(wet)],
         "steps": [round(10 * step) for step in step_limits(assessment)],
         "unit": legend.dry_matter_unit,
-        "later": _later(assessment.years.weeks, days, teller),
+        "later": _later(every, days, teller),
         "meaning": works_meaning(assessment.crop, teller.words, legend),
     }
     return PageWeeks(days, farm, fields, spots, _wet_fills(assessment, wet, days, spots))
+
+
+def _ground(together: pd.DataFrame, day: str, recommended: "pd.Series[str]", teller: Teller) -> str:
+    """The ground behind the farm's odds of a week, in words; empty where none is free then."""
+    if day not in together.index:
+        return ""
+    if not len(recommended):
+        return teller.words("map.weeks_ground_out")
+    n = together.at[day, "n_fields"]
+    return teller.words(
+        "map.weeks_ground_one" if n == 1 else "map.weeks_ground",
+        n=f"{n:.0f}",
+        area=teller.legend.area(together.at[day, "ground_ha"]),
+    )
 
 
 def _spots(wet: WetWeeks, days: tuple[str, ...]) -> dict[str, str]:

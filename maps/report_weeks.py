@@ -3,6 +3,7 @@
 from maps.assessment import Assessment
 from maps.report_table import Table
 from maps.sentences import Teller, years_text
+from maps.told_weeks import told_weeks
 
 _ODDS = ("works", "germination_risk", "waterlogging", "season_short")
 
@@ -12,10 +13,8 @@ def weeks_table(assessment: Assessment, teller: Teller, field_id: str) -> Table 
 
     The last line says so where weeks have been left off.
     """
-    if assessment.years is None:
-        return None
     words, legend = teller.words, teller.legend
-    weeks = assessment.years.weeks
+    weeks = told_weeks(assessment)
     mine = weeks[weeks["field_id"] == field_id]
     if mine.empty:
         return None

@@ -10,6 +10,7 @@ from maps.drawing_frame import label, sheet
 from maps.hatching import dots, stripes
 from maps.legend import Legend
 from maps.page_weeks import shown_weeks, step_limits
+from maps.told_weeks import told_weeks
 from maps.words import Words
 from suitability.farm_weeks import farm_weeks
 
@@ -18,9 +19,9 @@ _BAR_PX, _TOP_PX, _FOOT_PX = 60.0, 30.0, 36.0
 
 def weeks_svg(assessment: Assessment, words: Words, legend: Legend, width_px: int = 440) -> str:
     """The whole farm by sowing week; empty where nothing could be simulated."""
-    if assessment.years is None or assessment.years.weeks.empty:
+    weeks = told_weeks(assessment)
+    if weeks.empty:
         return ""
-    weeks = assessment.years.weeks
     days = shown_weeks(weeks)
     ground = assessment.verdicts.set_index("field_id")["sowable_ha"]
     works = farm_weeks(weeks, ground).set_index("sow_date")["works_years_in_ten"]

@@ -26,6 +26,8 @@ CONDITIONS = (  # the first that holds is told with the verdict
     "inoculation_care",
     "test_soil",
     "soil_cover_low",
+    "years_disagree",
+    "drains_unknown",
     "germination_not_known",
     "waterlogging_not_known",
     "inoculation_not_known",
@@ -45,6 +47,7 @@ _WORD_COLUMN = {
     "waterlogging": "waterlogging",
     "season": "season_length",
 }
+_OF_UNDRAINED = ("water_table_cm", "drainage_class")  # what drains change
 _BY_CODE = {  # the word for S1, S2, S3 and N
     "germination": ("low", "moderate", "high", "high"),
     "waterlogging": ("low", "moderate", "high", "high"),
@@ -103,7 +106,9 @@ def judge(
         for column in ("factor", "value", "value_text", "score", "share_pct"):
             table[f"{quality}_{column}"] = governing[column].where(codes[quality] >= 0)
         table[f"{quality}_class"] = _class_text(codes[quality])
-    told = fields.set_index("field_id")[["soil_test_ph", "herbicide_product", "herbicide_date"]]
+    told = fields.set_index("field_id")[
+        ["soil_test_ph", "herbicide_product", "herbicide_date", "drained"]
+    ]
     table = table.assign(**_weighed(table, codes, too_wet, told, crop))
     could_be_sown = table["sowable_ha"].copy()
     known = table["verdict"] != "not known"
@@ -166,6 +171,10 @@ def _weighed(
         "inoculation_care": cares["inoculation"] & ~out,
         "test_soil": (codes["inoculation"] > 0) & told["soil_test_ph"].isna() & ~out,
         "soil_cover_low": low_cover & (table["soil_cover_pct"] > 0),
+        "years_disagree": False,  # the years are not asked yet; ``works.by_years`` says so
+        "drains_unknown": too_wet
+        & told["drained"].isna()
+        & table["waterlogging_factor"].isin(_OF_UNDRAINED),
         **{f"{q}_not_known": unknown[q] for q in QUALITIES},
     }
     flags = pd.DataFrame(conditions)[list(CONDITIONS)].to_numpy(dtype=bool)

@@ -42,13 +42,19 @@ def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
     -----
     Years in ten that work set the class: at least ``odds.good_years_in_ten`` S1, ``fair`` S2,
     ``poor`` S3, fewer N. Inoculation may make it worse, as far as it may by survey rule. Fields
-    left out because most of them is too wet, and fields without odds, stay as they are. The verdict
+    left out because most of them is too wet, and fields without odds, stay as they are; the former
+    get the condition ``years_disagree`` where the years rate them two classes better. The verdict
     flips where the odds at ``years.low`` or ``years.high``, if looked for, lead to another one.
     """
     verdicts, best = judged.verdicts, years.best
     table = verdicts.set_index("field_id")
     too_wet = judged.too_wet.reindex(table.index).fillna(False).astype(bool)
-    rows = table.index.intersection(best.index).difference(table.index[too_wet])
+    odds_of = table.index.intersection(best.index)
+    rows = odds_of.difference(table.index[too_wet])
+    against = _works_against(best.loc[odds_of.difference(rows)], crop)
+    for field_id in against.index:
+        said = {"years_disagree", *(table.at[field_id, "conditions"] or "").split()}
+        table.at[field_id, "conditions"] = " ".join(c for c in CONDITIONS if c in said)
     shared = [c.name for c in VERDICTS if c.name in best.columns and c.name in table.columns]
     for column in shared:
         table[column] = table[column].astype(object if column == "sow_date" else float)
@@ -109,6 +115,31 @@ def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
             table[column] = table[column].astype(object)
         table.loc[rows, column] = here[column]
     return _typed(table.reset_index()[verdicts.columns])
+
+
+def left_out_against_years(judged: Judgement, years: Years, crop: Crop) -> tuple[Note, ...]:
+    """A Note naming fields that the survey leaves out as too wet and that work by the years."""
+    best = years.best
+    wet = judged.too_wet.reindex(best.index).fillna(False).astype(bool)
+    against = _works_against(best[wet], crop)
+    if against.empty:
+        return ()
+    told = ", ".join(
+        f"{field_id} (N by survey rule, {CLASSES[code]} by years)"
+        for field_id, code in against.items()
+    )
+    text = (
+        "The soil survey's rules leave out ground whose soils work in the simulated years: "
+        f"{told}. "
+        "The answer rests on the survey there; look at this ground before you trust either."
+    )
+    return (Note(LAYER, "caution", text, tuple(str(i) for i in against.index)),)
+
+
+def _works_against(best: pd.DataFrame, crop: Crop) -> "pd.Series[int]":
+    """Class by years of fields left out, by field_id, where it is two or more better than N."""
+    code = _works_code(best["works_years_in_ten"].astype(float), crop)
+    return code[code <= CLASSES.index("N") - 2]
 
 
 def two_classes_apart(verdicts: pd.DataFrame) -> tuple[Note, ...]:

@@ -41,7 +41,7 @@ function readWeeks(data) {
   function tell(index) {
     const week = index < 0 ? state.week : weekOf(index);
     if (index < 0 && week === null) {
-      return farm.average ? fill(words.weeks_average, { n: ofTen(Math.round(10 * farm.average)) }) : "";
+      return farm.average ? fill(words.weeks_average, { n: ofTen(Math.round(10 * farm.average)) }) : farm.out;
     }
     if (week === null) return words.weeks_none;
     const value = index < 0 ? numberAt(farm.works, week) : works(index, week);

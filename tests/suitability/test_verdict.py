@@ -84,6 +84,16 @@ def test_a_field_is_left_out_when_too_little_of_it_can_be_sown(bog_ha, verdict):
         assert (row.suitability_class, row.limiting) == ("N", "waterlogging")
 
 
+@pytest.mark.parametrize(("drained", "asked"), [(None, True), (True, False), (False, False)])
+def test_ground_left_out_for_its_water_table_is_asked_about_drains(drained, asked):
+    wet = months()
+    wet["ponding_frequency"] = "none"
+    the_parts = parts(("A", "3", "bog", 10.0))
+    row = _judge(fields("A", drained=drained), the_parts, the_months=wet).verdicts.iloc[0]
+    assert row.verdict == "leave out" and row.waterlogging_factor == "water_table_cm"
+    assert ("drains_unknown" in (row.conditions or "").split()) == asked
+
+
 def test_open_water_is_cut_and_does_not_count_against_the_ground():
     row = _one(("1", "dry", 3.0), ("4", "pond", 7.0))
     assert row.sowable_ha == pytest.approx(3.0)

@@ -9,7 +9,7 @@ import pytest
 
 from suitability.crop import load_crop
 from suitability.verdict import OF_LEFT_OUT
-from suitability.works import by_years, two_classes_apart
+from suitability.works import by_years, left_out_against_years, two_classes_apart
 
 CROP = load_crop("sunn_hemp")
 LOAM = (65.0, 12.0)
@@ -142,8 +142,22 @@ def test_fields_too_wet_and_fields_without_odds_stay_as_they_are(judged):
     for field_id in ("F2", "F3", "F4", "F5"):
         mine, theirs = found.loc[field_id], before.loc[field_id]
         same = (mine == theirs) | (mine.isna() & theirs.isna())
-        assert same.all(), mine[~same]
+        assert same.drop("conditions").all(), mine[~same]
     assert found.loc["F1", "score_basis"] == "years in ten"
+
+
+@pytest.mark.parametrize(("works", "klass"), [(9.0, "S1"), (7.0, "S2"), (6.9, None)])
+def test_ground_left_out_as_too_wet_that_works_by_years_is_told(judged, works, klass):
+    given = years(best(F5=(works, 10.0 - works, 0.0, 0.0)))
+    row = by_years(judged, given, CROP).set_index("field_id").loc["F5"]
+    notes = left_out_against_years(judged, given, CROP)
+    assert (row["verdict"], row["score_basis"]) == ("leave out", "survey rule")
+    assert ("years_disagree" in (row["conditions"] or "").split()) == (klass is not None)
+    if klass is None:  # S3 and N are one class apart
+        assert notes == ()
+    else:
+        assert notes[0].field_ids == ("F5",) and notes[0].level == "caution"
+        assert f"F5 (N by survey rule, {klass} by years)" in notes[0].text
 
 
 def test_no_odds_at_all_changes_nothing(judged):
