@@ -147,7 +147,7 @@ def _farm_table(assessment: Assessment, teller: Teller) -> Table:
         "why",
     ]
     told = tuple(words(f"report.head.{head}", unit=legend.area_unit) for head in heads)
-    widths = {"number": 0.8, "field": 3, "answer": 2.3, "sow_week": 1.7, "why": 5}
+    widths = {"number": 0.8, "field": 3, "answer": 2.3, "sow_week": 1.7, "sowable": 2, "why": 5}
     numbers = {"works_of_ten", "sowable", "area"}
     return Table(
         told,
