@@ -35,12 +35,14 @@ class Legend:
         return load_words(self.language)(f"unit.{key}", **values)
 
     def area(self, area_ha: float) -> str:
-        """``12.3 acres`` or ``5.0 ha``; two digits below one."""
+        """``12.3 acres`` or ``5.0 ha``; two digits below one, ``1,234 acres`` from a thousand."""
         if _missing(area_ha):
             return ""
         value, unit = acres(area_ha) if self.units == "us" else area_ha, self.area_unit
         if round(value, 2) == 0:
             return f"0 {unit}"
+        if round(value, 1) >= 1000:
+            return f"{value:,.0f} {unit}"
         return f"{value:.1f} {unit}" if value >= 1 else f"{value:.2f} {unit}"
 
     def area_number(self, area_ha: float) -> str:

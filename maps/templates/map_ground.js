@@ -111,7 +111,9 @@ function layNumbers(map, data, fields) {
       const at = map.latLngToLayerPoint(tag.at);
       const one = map.latLngToLayerPoint(tag.box.getSouthWest());
       const other = map.latLngToLayerPoint(tag.box.getNorthEast());
-      const room = view.contains(tag.at) && Math.max(other.x - one.x, one.y - other.y) > 16;
+      // A number that is wider than its field would hide it.
+      const room = view.contains(tag.at) &&
+        Math.max(other.x - one.x, one.y - other.y) > Math.max(16, 1.6 * tag.half);
       const free = room && taken.every(function (t) {
         return Math.abs(t.x - at.x) > t.half + tag.half || Math.abs(t.y - at.y) > 24;
       });
