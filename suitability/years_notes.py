@@ -1,11 +1,14 @@
 """What to mind of the years in ten: how many stand behind them, and what was fitted."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
 
 from suitability.crop import Crop
 from suitability.engine import Simulated
 from suitability.field_years import GroundYears, field_years
+from suitability.lower_boundary import BY_CLASS, MONTHLY, LowerBoundary
 from suitability.notes import Note
 from suitability.outcomes import UNKNOWN
 
@@ -21,7 +24,7 @@ def years_notes(
     ----------
     simulated, ground : of the run. best : the recommended week of each field with odds.
     """
-    notes = [*simulated.notes, *_fitted(simulated)]
+    notes = [*simulated.notes, *fitted_notes(list(simulated.boundaries.values()))]
     few = best[best["n_years"] < crop.number("odds.few_years")]
     if len(few):
         text = (
@@ -40,16 +43,25 @@ def years_notes(
     return (*notes, *_lost(ground, best))
 
 
-def _fitted(simulated: Simulated) -> list[Note]:
-    fitted = [b for b in simulated.boundaries.values() if b.fitted_to]
-    if not fitted:
-        return []
-    months, agree = sum(b.n_months for b in fitted), sum(b.n_agree for b in fitted)
-    text = (
-        f"The water below {len(fitted)} soils was fitted to the survey's own wetness: {agree} "
-        f"of {months} months agree. That is calibration, not proof."
-    )
-    return [Note(LAYER, "info", text)]
+def fitted_notes(boundaries: Sequence[LowerBoundary]) -> list[Note]:
+    """Tell what the water below the soils was fitted to; months count where the survey has any."""
+    monthly = [b for b in boundaries if b.fitted_to == MONTHLY]
+    by_class = [b for b in boundaries if b.fitted_to == BY_CLASS]
+    notes = []
+    if monthly:
+        months, agree = sum(b.n_months for b in monthly), sum(b.n_agree for b in monthly)
+        text = (
+            f"The water below {len(monthly)} soils was fitted to the survey's own wetness: {agree} "
+            f"of {months} months agree. That is calibration, not proof."
+        )
+        notes.append(Note(LAYER, "info", text))
+    if by_class:
+        text = (
+            f"For {len(by_class)} soils the survey lists no water table by month: the water below "
+            "was set to what their drainage class means, which nothing of the survey tests."
+        )
+        notes.append(Note(LAYER, "info", text))
+    return notes
 
 
 def _lost(ground: GroundYears, best: pd.DataFrame) -> list[Note]:
