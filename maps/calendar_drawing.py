@@ -1,5 +1,6 @@
 """The year of one field as a strip: warm soil, sowing, grazing, flowers and pods, freeze."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -12,7 +13,7 @@ from maps.legend import Legend
 from maps.words import Words
 
 _TOP_PX, _ROW_PX, _BAR_PX, _FOOT_PX = 20.0, 31.0, 9.0, 6.0
-_GRAZE_FROM_D, _GRAZE_TO_D = 45, 60  # days of growth at which it is grazed or cut, as on the map
+_GRAZE_FROM_D, _GRAZE_TO_D = 45, 60  # days of growth at which it is grazed or cut, without a plan
 _WEEK_D, _YEAR_D = 7, 365
 _ROOM_D = 12  # after the last bar, so that the name of its month has room
 _LETTER_PX = 6.1  # a letter of 12 px, on average
@@ -29,6 +30,7 @@ class _Row:
     to_doy: int
     fill: str
     hollow: bool = False
+    opens_season: bool = False
 
 
 def calendar_svg(
@@ -36,18 +38,25 @@ def calendar_svg(
     field: "pd.Series[Any]",
     words: Words,
     legend: Legend,
+    planned: Mapping[str, str] | None = None,
     width_px: int = 380,
 ) -> str:
     """What falls when, as far as it is known; empty where less than two dates are.
 
     Parameters
     ----------
-    row : of the verdict table. field : of the field table, for the gap.
+    row : of the verdict table. field : of the field table, for the gap. planned : usual day, MM-DD,
+        by event of ``suitability.calendar`` where the plan has the field in its days; ``sown`` is
+        among them where the plan sows it.
+
+    Notes
+    -----
+    Nothing of a stand is drawn beyond the end of the gap, and none at all of a field to leave out.
     """
-    rows = _rows(row, field, words, legend)
+    rows = _rows(row, field, words, legend, planned or {})
     if len(rows) < 2:
         return ""
-    first = _first_month(min(r.from_doy for r in rows), rows)
+    first = _first_month(rows)
     last_d = max(_after(r.to_doy, first) for r in rows) + _ROOM_D
     px = width_px / last_d
     body, month_y = [], _TOP_PX - 7
@@ -79,25 +88,54 @@ def calendar_svg(
 
 
 def _rows(
-    row: "pd.Series[Any]", field: "pd.Series[Any]", words: Words, legend: Legend
+    row: "pd.Series[Any]",
+    field: "pd.Series[Any]",
+    words: Words,
+    legend: Legend,
+    planned: Mapping[str, str],
 ) -> list[_Row]:
     green, earth = colours.YEARS["y3"].fill, colours.RATING["S2"].fill
     straw, cold = colours.YEARS["y1"].mark, colours.QUIET
+    week, gap_closes = row["sow_date"], field["gap_closes"]
+    sow = planned.get("sow", week)
     found = []
 
-    def add(name: str, start: Any, end: Any, fill: str, *, hollow: bool = False) -> None:
+    def add(
+        name: str, start: Any, end: Any, fill: str, *, hollow: bool = False, until: Any = None
+    ) -> None:
         if _known(start) and _known(end):
-            text = words(f"drawing.{name}", start=legend.day(start), end=legend.day(end))
-            found.append(_Row(text, _doy(start), _doy(end), fill, hollow))
+            days = {"start": legend.day(start), "end": legend.day(end), "week": legend.day(week)}
+            text = words(f"drawing.{name}", **days)
+            last = _doy(until or end)
+            found.append(_Row(text, _doy(start), last, fill, hollow, name == "warm"))
+
+    def stand(name: str, start: Any, end: Any, fill: str, *, hollow: bool = False) -> None:
+        until = None
+        if _known(start) and _known(end) and _known(gap_closes):
+            last_d = _after(_doy(gap_closes), _doy(sow))
+            if _after(_doy(start), _doy(sow)) > last_d:
+                return
+            if _after(_doy(end), _doy(sow)) > last_d:
+                until = gap_closes
+        # Its use ends with the gap; when it would flower is told whole, and drawn no longer.
+        end = end if hollow else until or end
+        add(name, start, end, fill, hollow=hollow, until=until)
 
     add("warm", row["soil_65f_held_p50"], row["soil_65f_held_p80"], earth)
     add("gap", field["gap_opens"], field["gap_closes"], colours.INK, hollow=True)
-    if _known(row["sow_date"]):
-        sow = row["sow_date"]
-        add("sow", sow, _later(sow, _WEEK_D - 1), green)
-        add("graze", _later(sow, _GRAZE_FROM_D), _later(sow, _GRAZE_TO_D), green)
-    add("flower", row["first_flower_mmdd"], row["latest_flower_mmdd"], straw, hollow=True)
-    add("pods", row["first_pods_mmdd"], row["first_pods_mmdd"], earth)
+    if _known(sow) and row["verdict"] != "leave out":
+        key = "sow_planned" if "sown" in planned else "sow"
+        stand(key, sow, _later(sow, _WEEK_D - 1), green)
+        if planned:
+            stand("feed", planned.get("feed_opens"), planned.get("feed_closes"), green)
+        else:
+            stand("graze", _later(sow, _GRAZE_FROM_D), _later(sow, _GRAZE_TO_D), green)
+        of = "" if sow == week else "_of_week"  # they are of the recommended week
+        first, latest, pods = (
+            row[f"{name}_mmdd"] for name in ("first_flower", "latest_flower", "first_pods")
+        )
+        stand(f"flower{of}", first, latest, straw, hollow=True)
+        stand(f"pods{of}", pods, pods, earth)
     add(f"freeze_{legend.units}", row["first_freeze_28f_p10"], row["first_freeze_28f_p50"], cold)
     return found
 
@@ -110,19 +148,37 @@ def _on_paper(x: float, y: float, text: str) -> str:
     )
 
 
-def _first_month(earliest: int, rows: list[_Row]) -> int:
+def _first_month(rows: list[_Row]) -> int:
     """Day of the year on which the strip begins: the first of the month before anything falls.
 
-    Across a new year it begins after the longest time in which nothing falls.
+    Across a new year it begins with what the soil's warming falls into, or, where that is not
+    known, after the longest time in which nothing falls.
     """
-    starts = sorted({r.from_doy for r in rows})
-    rests = [
-        (b - a) % _YEAR_D or _YEAR_D
-        for a, b in zip([starts[-1], *starts[:-1]], starts, strict=True)
-    ]
-    begin = starts[rests.index(max(rests))]
+    taken = {
+        (r.from_doy + d - 1) % _YEAR_D + 1
+        for r in rows
+        for d in range(_after(r.to_doy, r.from_doy) + 1)
+    }
+    rests = {r.from_doy: _rest(r.from_doy, taken) for r in rows}
+    begin = max(sorted(rests), key=lambda doy: rests[doy])
+    if rows[0].opens_season:
+        begin = rows[0].from_doy
+        while len(taken) < _YEAR_D and _before(begin) in taken:
+            begin = _before(begin)
     day = date.fromordinal(date(2001, 1, 1).toordinal() + begin - 1)
     return day.replace(day=1).timetuple().tm_yday
+
+
+def _rest(doy: int, taken: set[int]) -> int:
+    """Days before this one in which nothing falls."""
+    rest = 0
+    while rest < _YEAR_D and (doy := _before(doy)) not in taken:
+        rest += 1
+    return rest
+
+
+def _before(doy: int) -> int:
+    return (doy - 2) % _YEAR_D + 1
 
 
 def _after(doy: int, first: int) -> int:

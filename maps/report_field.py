@@ -92,7 +92,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
             day=teller.legend.day(row.sow_date),
             pct=f"{assessment.crop.number('policy.field_fails_pct'):.0f}",
         ),
-        calendar=calendar_svg(row, who, words, teller.legend),
+        calendar=calendar_svg(row, who, words, teller.legend, _planned_days(assessment, field_id)),
         season=[*_season(teller, row), *wet_weeks_told(assessment, teller, field_id)],
         weeks=weeks_table(assessment, teller, field_id),
         weeks_hint=words("report.weeks_hint", unit=teller.legend.dry_matter_unit),
@@ -115,6 +115,15 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
 def _plan(assessment: Assessment, teller: Teller, field_id: str) -> str:
     planned = plan_of_fields(assessment, teller.words, teller.legend).get(field_id)
     return "" if planned is None else planned.told
+
+
+def _planned_days(assessment: Assessment, field_id: str) -> dict[str, str]:
+    """Usual day of each event that the plan has for the field, and ``sown`` if it sows it."""
+    if assessment.calendar is None:
+        return {}
+    mine = assessment.calendar[assessment.calendar["field_id"] == field_id]
+    days = dict(zip(mine["event"], mine["usual_mmdd"], strict=True))
+    return {**days, "sown": days["sow"]} if mine["sown"].any() and "sow" in days else days
 
 
 def field_name(who: "pd.Series[Any]", field_id: str) -> str:

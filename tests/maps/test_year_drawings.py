@@ -59,7 +59,7 @@ def test_the_calendar_tells_what_is_known_and_nothing_else() -> None:
         "Soil warm: half of all years by April 8, 8 of 10 by April 19",
         "Stands empty June 1 to September 29",
         "Sow May 28 to June 3",
-        "45 to 60 days: July 12 to July 27",  # 28 May + 45 d = 12 July, + 60 d = 27 July
+        "45 to 60 days after sowing: July 12 to July 27",  # 28 May + 45 and 60 d
         "First flower, roughly July 25 to September 21",
         "First pods about August 22",
         "28 °F freeze: 1 year of 10 by November 13, half by December 8",
@@ -70,6 +70,47 @@ def test_the_calendar_tells_what_is_known_and_nothing_else() -> None:
         calendar_svg(bare, pd.Series({"gap_opens": "06-01", "gap_closes": "09-01"}), WORDS, US)
         == ""
     )
+
+
+def _told(**changed: str) -> list[str]:
+    farm = farm_with_years()
+    row = farm.verdicts.set_index("field_id").loc["B"].copy()
+    field = farm.fields.set_index("field_id").loc["B"].copy()
+    for name, value in changed.items():
+        (field if name in field else row)[name] = value
+    planned = {
+        "sow": "06-04", "feed_opens": "07-03", "feed_closes": "08-05", "sown": "06-04",
+    } if changed.get("by") == "plan" else None  # fmt: skip
+    return [
+        text
+        for text in _texts(calendar_svg(row, field, WORDS, US, planned))
+        if text not in ("Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+    ]
+
+
+def test_of_a_field_to_leave_out_only_soil_gap_and_cold_are_drawn() -> None:
+    assert [text.split()[0] for text in _told(verdict="leave out")] == ["Soil", "Stands", "28"]
+
+
+def test_nothing_of_a_stand_is_drawn_beyond_the_end_of_the_gap() -> None:
+    # Sown 28 May: day 45 is 12 July, day 60 is 27 July; flowers from 25 July, pods 22 August.
+    assert _told(gap_closes="07-20")[2:-1] == [
+        "Sow May 28 to June 3",
+        "45 to 60 days after sowing: July 12 to July 20",
+    ]
+    assert _told(gap_closes="07-10")[2:-1] == ["Sow May 28 to June 3"]
+    cut = _told(gap_closes="08-01")[2:-1]
+    assert [text.split()[0] for text in cut] == ["Sow", "45", "First"]
+    assert cut[-1] == "First flower, roughly July 25 to September 21"  # the plant's own range
+
+
+def test_with_a_plan_the_strip_has_its_week_and_its_days() -> None:
+    assert _told(by="plan")[2:-1] == [
+        "Sow June 4 to June 10, by the plan",
+        "Grazing or cutting: July 3 to August 5",
+        "First flower, if sown May 28: July 25 to September 21",
+        "First pods, if sown May 28: about August 22",
+    ]
 
 
 def test_the_names_of_months_stand_within_the_calendar() -> None:
