@@ -8,12 +8,18 @@ from maps.legend import ACRES_PER_HA, KG_HA_PER_LB_AC, M_PER_FT
 from maps.plan_teller import PlanTeller, Section
 from maps.report_table import Table
 from maps.spoken_notes import told_source
+from suitability.feed_window import window_rule
 from suitability.money import USES
-from suitability.practice import our_practice
+from suitability.practice import beside, our_practice
 from suitability.published import table as published
 
 _NEVER_KG_HA = 1e5  # more dry matter than ever stands
 _LB_A_SHORT_TON = 2000
+_IN_DAYS = {"less": "earlier", "more": "later"}
+_WHY = {  # what ours differs in for a reason of its own
+    "graze_open": ("earlier", "later", "wider"),
+    "height_30d": ("more",),
+}
 # From our unit to that of common practice: factor, offset, decimals shown.
 _OUR_UNITS = {
     "lb/ac": (1 / KG_HA_PER_LB_AC, 0.0, 0),
@@ -116,7 +122,7 @@ def practice(told: PlanTeller) -> Section:
         for row in published("practice").itertuples(index=False)
     )
     table = told.table(
-        ("practice", "trade", "published", "ours", "against"), rows, (2, 1.6, 3.6, 1.7, 1.7)
+        ("practice", "trade", "published", "ours", "against"), rows, (2, 1.5, 3.2, 1.6, 2.7)
     )
     return Section(told.say("practice_heading"), [], table, told.say("practice_hint"))
 
@@ -182,8 +188,27 @@ def _ours(told: PlanTeller, row: Any, span: tuple[float, float] | None) -> tuple
     factor, offset, decimals = _OUR_UNITS[row.unit]
     low, high = (round(value * factor + offset, decimals) for value in span)
     shown = f"{low:g}" if low == high else f"{low:g}-{high:g}"
-    answer = "less" if high < row.low else "more" if low > row.high else "agrees"
-    return f"{shown} {_unit(told, row.unit)}", told.say(f"against.{answer}")
+    answer = beside((low, high), (row.low, row.high))
+    return f"{shown} {_unit(told, row.unit)}", _against(told, row, answer)
+
+
+def _against(told: PlanTeller, row: Any, answer: str) -> str:
+    """The answer; in days it is earlier or later; where we know why, why."""
+    if answer == "agrees":
+        return told.say("against.agrees")
+    answer = _IN_DAYS.get(answer, answer) if row.unit == "d" else answer
+    word = told.say(f"against.{answer}")
+    if answer not in _WHY.get(row.name, ()):
+        return told.say("against.ours", word=word)
+    settings, crop = told.plan.ground.settings, told.plan.ground.crop
+    rule = window_rule(crop, settings.opens_d, settings.opens_height_m, settings.closes_d)
+    why = told.say(
+        f"against_why.{row.name}",
+        opens=told.legend.height(rule.opens_height_m),
+        opens_d=f"{rule.opens_d:g}",
+        closes_d=f"{rule.closes_d:g}",
+    )
+    return f"{word}: {why}"
 
 
 def _origin(told: PlanTeller, row: Any) -> str:

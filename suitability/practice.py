@@ -10,6 +10,22 @@ from suitability.plan import Plan
 
 Span: TypeAlias = tuple[float, float]
 _AGES_D = (30, 60)
+_SHARED_FRAC = 0.75  # so much of our span must lie within the trade's
+
+
+def beside(ours: Span, trade: Span) -> str:
+    """``agrees``, ``less``, ``more``, or ``wider`` where ours goes beyond both ends.
+
+    It agrees where three quarters or more of our span lie within the trade's; a single figure,
+    where it lies within. Both in one unit, as they are shown.
+    """
+    (low, high), (least, most) = ours, trade
+    shared = min(high, most) - max(low, least)
+    if shared >= _SHARED_FRAC * (high - low):
+        return "agrees"
+    if low < least and high > most:
+        return "wider"
+    return "less" if low < least else "more"
 
 
 def our_practice(plan: Plan) -> dict[str, Span]:

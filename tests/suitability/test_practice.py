@@ -9,7 +9,7 @@ import pytest
 from suitability.crop import load_crop
 from suitability.plan import make_plan
 from suitability.plan_settings import PlanSettings
-from suitability.practice import our_practice
+from suitability.practice import beside, our_practice
 from suitability.prices import prices
 from suitability.published import table
 from suitability.seed_order import seed_lot
@@ -58,6 +58,24 @@ def test_without_a_sown_field_all_that_were_planned_count():
     ours = our_practice(plan)
     assert ours["dry_matter_60d"] == pytest.approx((55 * 40, 55 * 80)), "c to a and d"
     assert "seeding_rate" not in ours, "nothing is ordered"
+
+
+@pytest.mark.parametrize(
+    ("ours", "trade", "answer"),
+    [
+        ((24, 56), (40, 60), "less"),  # 16 of its 32 days lie within
+        ((1.9, 2.3), (1.5, 2), "more"),  # 0.1 of 0.4 ft
+        ((65, 65), (65, 65), "agrees"),
+        ((30, 30), (25, 40), "agrees"),
+        ((38, 46), (40, 60), "agrees"),  # 6 of 8
+        ((37, 46), (40, 60), "less"),  # 6 of 9
+        ((30, 80), (40, 60), "wider"),
+        ((3, 4), (2, 2), "more"),
+        ((68, 75), (100, 120), "less"),
+    ],
+)
+def test_it_agrees_where_three_quarters_lie_within(ours, trade, answer):
+    assert beside(ours, trade) == answer
 
 
 def test_every_name_is_one_of_the_table():
