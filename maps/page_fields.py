@@ -106,7 +106,7 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
                 ],
                 ratings=ratings,
                 why=why,
-                mind=[text for text in teller.conditions(row) if text and text not in why],
+                mind=teller.mind(row),
                 facts=_facts(row, field, teller),
                 soils=_soils(soils.get(field_id), legend),
                 noted=noted.get(field_id, []),

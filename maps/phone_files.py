@@ -67,7 +67,7 @@ def write_kml(assessment: Assessment, path: Path) -> None:
             name=shown(field["name"]) or shown(row.field_id),
             verdict=teller.verdict(row),
         )
-        told = [_sentence(teller.reason(row)), *teller.conditions(row)]
+        told = [_sentence(teller.reason(row)), *teller.mind(row)]
         sizes = words(
             "walk.sizes", area=legend.area(row.area_ha), sowable=legend.area(row.sowable_ha)
         )

@@ -82,7 +82,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         verdict=teller.verdict(row),
         verdict_key=str(row.verdict),
         why=why,
-        mind=[line for line in teller.conditions(row) if line and line != why],
+        mind=teller.mind(row),
         plan=_plan(assessment, teller, field_id),
         facts=_facts(assessment, teller, row),
         doubts=teller.doubts(row),

@@ -18,6 +18,13 @@ _CARE = {  # the condition that a quality sets when it is worse than the crop fi
     "inoculation": "inoculation_care",
     "season": "season_tight",
 }
+_ASKS = {  # conditions that ask for care whatever the ratings
+    "herbicide",
+    "leave_wet_ground",
+    "wet_unplaced",
+    "herbicide_not_known",
+    *(f"{quality}_not_known" for quality in QUALITIES),
+}
 _CAUSES = {
     "germination": ("cold_soil", "dry_seedbed", "crust", "wet_seedbed"),
     "waterlogging": ("drowned",),
@@ -154,7 +161,7 @@ class Teller:
         if row.score_basis != "years in ten":
             return self.reason(row)
         if row.verdict == "sow with care":
-            return (self.conditions(row) or [""])[0]
+            return " ".join(self._asks(row, some=True))
         fails = self.fails(row)
         return self.words("map.weeks_fails", fails=fails) if fails else ""
 
@@ -202,8 +209,8 @@ class Teller:
             return self.words("reason.not_known")
         if row.score_basis == "years in ten":
             # The odds alone would not say why good odds still ask for care.
-            care = self.conditions(row) if row.verdict == "sow with care" else []
-            return " ".join([self.years(row), *care[:1]])
+            care = self._asks(row, some=True) if row.verdict == "sow with care" else []
+            return " ".join([self.years(row), *care])
         wet_out = row.verdict == "leave out" and row.limiting == "waterlogging"
         if wet_out and row.waterlogging_class != "N":
             return self.words("reason.leave_out_wet")
@@ -217,16 +224,29 @@ class Teller:
             rating = self.rating(row, row.limiting)
             key = "reason.inoculation" if row.limiting == "inoculation" else "reason.governs"
             fact = self.fact(row, row.limiting)
-            return self.words(key, quality=rating.label, word=rating.word, factor=fact)
-        return self.conditions(row)[0]
+            told = self.words(key, quality=rating.label, word=rating.word, factor=fact)
+            return " ".join([told, *self._asks(row, some=False)])
+        return " ".join(self._asks(row, some=True))
+
+    def _asks(self, row: "pd.Series[Any]", *, some: bool) -> list[str]:
+        """Conditions that alone ask for care; with ``some`` at least the first of all."""
+        codes = row.conditions.split() if isinstance(row.conditions, str) else []
+        told = dict(zip(codes, self.conditions(row), strict=True))
+        asks = [c for c in codes if c in _ASKS] if row.verdict == "sow with care" else []
+        return [told[c] for c in asks or codes[: int(some)]]
 
     def _caring(self, row: "pd.Series[Any]") -> set[str]:
         """Qualities whose class alone makes the verdict "sow with care"."""
         codes = row.conditions.split() if isinstance(row.conditions, str) else []
         return {quality for quality, code in _CARE.items() if code in codes}
 
+    def mind(self, row: "pd.Series[Any]") -> list[str]:
+        """What to mind that the reason does not say already, a sentence each."""
+        why = self.reason(row)
+        return [text for text in self.conditions(row) if text and text not in why]
+
     def conditions(self, row: "pd.Series[Any]") -> list[str]:
-        """What to mind, a sentence each."""
+        """Every condition of the answer, a sentence each."""
         codes = row.conditions.split() if isinstance(row.conditions, str) else []
         legend = self.legend
         values = {

@@ -11,6 +11,7 @@ from small_farm import small_farm
 from maps.legend import Legend
 from maps.sentences import Teller
 from maps.words import load_words
+from suitability.verdict import CONDITIONS
 
 TELLER = Teller(load_words(), Legend("us"))
 
@@ -94,6 +95,46 @@ def test_what_is_left_out_is_called_what_it_is(water_ha: float, what: str) -> No
     row = small_farm().verdicts.iloc[1].copy()  # 4 ha, of them 0.28 left out
     row["water_ha"] = water_ha
     assert TELLER.conditions(row)[0] == f"Leave out 0.69 acres of {what}; sow 9.2 acres."
+
+
+def _with_care(row: "pd.Series", conditions: str) -> "pd.Series":
+    told = {"verdict": "sow with care", "conditions": conditions, "herbicide_product": "atrazine"}
+    return pd.Series({**row, **told, "herbicide_on": None})
+
+
+@pytest.mark.parametrize("basis", ["years in ten", "survey rule"])
+@pytest.mark.parametrize("code", ["herbicide", "herbicide_not_known"])
+def test_wet_ground_does_not_hide_a_herbicide_from_the_reason(basis: str, code: str) -> None:
+    row = _with_care(
+        _row("A/1") if basis == "years in ten" else small_farm().verdicts.iloc[1], code
+    )
+    row["conditions"] = " ".join(c for c in CONDITIONS if c in (code, "leave_wet_ground"))
+    row["limiting"] = None
+    why = TELLER.reason(row)
+    assert "of wet ground; sow" in why
+    assert ("(atrazine)" in why) == (code == "herbicide")
+    assert ("Not known is whether a herbicide stays" in why) == (code == "herbicide_not_known")
+    assert TELLER.mind(row) == []
+
+
+def test_a_rating_that_governs_does_not_hide_a_herbicide_either() -> None:
+    row = _with_care(small_farm().verdicts.iloc[0], "herbicide_not_known watch_wet test_soil")
+    row["limiting"], row["waterlogging_class"], row["waterlogging"] = (
+        "waterlogging",
+        "S2",
+        "moderate",
+    )
+    why = TELLER.reason(row)
+    assert why.startswith("Waterlogging is moderate") and "herbicide stays in this soil" in why
+    assert [text[:13] for text in TELLER.mind(row)] == ["Expect wet gr", "Test the soil"]
+
+
+def test_nothing_is_said_twice_of_a_field() -> None:
+    for row in (r for _, r in farm_with_years().verdicts.iterrows()):
+        why = TELLER.reason(row)
+        assert all(text not in why for text in TELLER.mind(row))
+        assert {*TELLER.mind(row)} <= {*TELLER.conditions(row)}
+        assert all(text in why for text in {*TELLER.conditions(row)} - {*TELLER.mind(row)} if text)
 
 
 def test_flowers_and_pods_are_told_with_the_seed_they_are_of() -> None:
