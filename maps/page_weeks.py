@@ -18,7 +18,7 @@ from maps.sentences import Teller, years_text
 from maps.told_weeks import told_weeks
 from maps.wet_by_week import wet_fill, wet_of, wet_steps
 from maps.works_meaning import works_meaning
-from suitability.crop import LEVELS
+from suitability.crop import LEVELS, Crop
 from suitability.farm_weeks import farm_weeks, farm_years_in_ten
 from suitability.sowing_weeks import week_grid
 from suitability.wet_weeks import WetWeeks
@@ -60,7 +60,7 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
     tails: dict[str, int] = {}
     areas: dict[str, int] = {}
     fields = {
-        str(field_id): _field(rows, days, tails, verdicts.loc[field_id], teller)
+        str(field_id): _field(rows, days, tails, verdicts.loc[field_id], teller, assessment.crop)
         for field_id, rows in weeks.groupby("field_id", sort=False)
         if field_id in verdicts.index
     }
@@ -155,6 +155,7 @@ def _field(
     tails: dict[str, int],
     verdict: "pd.Series[Any]",
     teller: Teller,
+    crop: Crop,
 ) -> dict[str, Any]:
     by_day = rows.set_index("sow_date").reindex(list(days))
     factor = teller.legend.dry_matter_factor / 100
@@ -170,7 +171,7 @@ def _field(
         "end": _series(by_day["dry_matter_end_kg_ha_p50"], factor),
         "reach": "".join(_series(by_day[name], 10) for name in _REACH),
         "best": days.index(sow) if sow in days else -1,
-        "doubts": teller.doubts(verdict),
+        "doubts": teller.doubts(verdict, crop),
     }
 
 

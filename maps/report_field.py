@@ -85,7 +85,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         mind=teller.mind(row),
         plan=_plan(assessment, teller, field_id),
         facts=_facts(assessment, teller, row),
-        doubts=teller.doubts(row),
+        doubts=teller.doubts(row, assessment.crop),
         years=years_svg(assessment, field_id, words, teller.legend),
         years_hint=words(
             "report.years_hint",

@@ -11,6 +11,8 @@ from maps.assessment import Assessment
 from maps.legend import Legend
 from maps.words import Words
 from suitability.columns import CLASSES, QUALITIES
+from suitability.crop import Crop
+from suitability.week_odds import flood_class
 
 _CARE = {  # the condition that a quality sets when it is worse than the crop file's care_from
     "germination": "germination_care",
@@ -165,7 +167,7 @@ class Teller:
         fails = self.fails(row)
         return self.words("map.weeks_fails", fails=fails) if fails else ""
 
-    def doubts(self, row: "pd.Series[Any]") -> list[str]:
+    def doubts(self, row: "pd.Series[Any]", crop: Crop) -> list[str]:
         """What makes the years in ten doubtful; empty where the survey's rules judge."""
         if row.score_basis != "years in ten":
             return []
@@ -187,6 +189,7 @@ class Teller:
                 high=self.spoken_years(high),
             ),
         ]
+        said[1:1] = self._floods(row, crop)
         if row.verdict_flips:
             said.append(self.words("reason.years_flips"))
         classes = [row.survey_class, row.suitability_class or row.at_best]
@@ -198,6 +201,26 @@ class Teller:
                 )
                 said.append(told)
         return said
+
+    def _floods(self, row: "pd.Series[Any]", crop: Crop) -> list[str]:
+        """What the flood class of the survey leaves open; nothing where no flood is counted."""
+        flood = float(row.waterlogging_years_in_ten) - float(row.drowned_years_in_ten)
+        found = flood_class(flood, crop)
+        if found is None:
+            return []
+        name, low, high = found
+        dry = row.works_years_in_ten / (10 - flood)  # of years without a flood, as floods are apart
+        return [
+            self.words(
+                "reason.years_flood",
+                flood=self.spoken_years(flood),
+                **{"class": self.words.term(name)},
+                low=years_text(low),
+                high=self.spoken_years(high),
+                least=self.spoken_years(dry * (10 - high)),
+                most=self.spoken_years(dry * (10 - low)),
+            )
+        ]
 
     def ratings(self, row: "pd.Series[Any]") -> list[Rating]:
         """The four ratings in their fixed order."""

@@ -24,6 +24,8 @@ NO_STAND = (COLD_SOIL, WET_SEEDBED)  # first and last code of years without a st
 _SHORT = (EARLY_COLD, TOO_LITTLE)
 _AGES_D = (45, 60, 90)
 _PERCENT = (10, 50, 90)
+_FLOODS = ("frequent", "occasional", "rare")
+_SAME = 1e-6  # years in ten by which rounding may part what is the same
 
 
 def week_odds(
@@ -154,10 +156,23 @@ def flood_years_in_ten(
     return result
 
 
+def flood_class(flood_years_in_ten: float, crop: Crop) -> tuple[str, float, float] | None:
+    """The survey's flood class that these odds are the middle of, and the years in ten it spans.
+
+    None where they are of no class, as where nothing floods.
+    """
+    for frequency in _FLOODS:
+        if abs(flood_years_in_ten - crop.number(f"odds.flood_{frequency}_years_in_ten")) < _SAME:
+            ends = (f"odds.flood_{frequency}_{end}_years_in_ten" for end in ("least", "most"))
+            low, high = (crop.number(name) for name in ends)
+            return frequency, low, high
+    return None
+
+
 def _flood_odds(event: str, crop: Crop) -> float:
     if event.endswith(("extremely brief", "very brief")):
         return 0.0
-    for frequency in ("frequent", "occasional", "rare"):
+    for frequency in _FLOODS:
         if frequency in event.split() and not event.startswith("very rare"):
             return crop.number(f"odds.flood_{frequency}_years_in_ten")
     return 0.0

@@ -120,7 +120,7 @@ def test_the_detail_tells_odds_feed_waiting_and_doubts(opened: Opener, size: str
     page.keyboard.press("Escape")
     page.locator("#row-4 .pick").click()
     assert page.locator("#detail-weeks").count() == 0
-    assert "No sowing week of this field could be judged" in _told(page)
+    assert "No sowing week is shown for this field" in _told(page)
 
 
 def test_the_strip_works_by_keyboard(opened: Opener) -> None:

@@ -11,8 +11,10 @@ from small_farm import small_farm
 from maps.legend import Legend
 from maps.sentences import Teller
 from maps.words import load_words
+from suitability.crop import load_crop
 from suitability.verdict import CONDITIONS
 
+CROP = load_crop("sunn_hemp")
 TELLER = Teller(load_words(), Legend("us"))
 
 
@@ -72,14 +74,17 @@ def test_the_answer_names_the_week_and_what_fails_it() -> None:
 
 
 def test_doubts_tell_years_range_flip_and_the_survey() -> None:
-    few, spread, flips = TELLER.doubts(_row("B"))
-    assert few.startswith("Only 10 years of weather") and "between 5 and 10 years of 10" in few
+    few, spread, flips = TELLER.doubts(_row("B"), CROP)
+    assert (
+        few.startswith("Only 10 years of weather")
+        and "between 5 and 10 years of 10 in 19 cases of 20" in few
+    )
     assert "it would be 6 to 8 years of 10" in spread
     assert flips == "Within that range the answer itself would change."
-    _, same, apart = TELLER.doubts(_row("C"))
+    _, same, apart = TELLER.doubts(_row("C"), CROP)
     assert "it stays 2 years of 10" in same
     assert "class S1; by the years on record it is N" in apart
-    assert TELLER.doubts(small_farm().verdicts.iloc[0]) == []
+    assert TELLER.doubts(small_farm().verdicts.iloc[0], CROP) == []
 
 
 @pytest.mark.parametrize(
@@ -95,6 +100,19 @@ def test_what_is_left_out_is_called_what_it_is(water_ha: float, what: str) -> No
     row = small_farm().verdicts.iloc[1].copy()  # 4 ha, of them 0.28 left out
     row["water_ha"] = water_ha
     assert TELLER.conditions(row)[0] == f"Leave out 0.69 acres of {what}; sow 9.2 acres."
+
+
+def test_a_flood_class_is_told_with_what_it_spans() -> None:
+    row = _row("A/1").copy()
+    row["works_years_in_ten"], row["waterlogging_years_in_ten"] = 7.3, 2.7
+    _, told, *_ = TELLER.doubts(row, CROP)
+    assert told == (
+        "Of it, 2.7 years of 10 go to floods. That is no count but the middle of what the survey's "
+        "flood class occasional spans, 0.5 to 5 years of 10: with the fewest of these floods it "
+        "works in 9.5 years of 10, with the most in 5 years."  # works wherever it does not flood
+    )
+    row["waterlogging_years_in_ten"] = 0.0
+    assert len(TELLER.doubts(row, CROP)) == 2
 
 
 def _with_care(row: "pd.Series", conditions: str) -> "pd.Series":

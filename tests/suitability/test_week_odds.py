@@ -18,7 +18,13 @@ from suitability.outcomes import (
     WET_SEEDBED,
     WORKS,
 )
-from suitability.week_odds import best_weeks, flood_years_in_ten, week_odds, works_at
+from suitability.week_odds import (
+    best_weeks,
+    flood_class,
+    flood_years_in_ten,
+    week_odds,
+    works_at,
+)
 
 CROP = load_crop("sunn_hemp")
 NO_FLOOD = pd.Series(dtype=float)
@@ -102,6 +108,16 @@ def test_flood_years_are_taken_off_as_independent():
     # What works has 100 days, the rest 50: a flooded year has neither.
     reached = [row[f"reach_{age}d_years_in_ten"] for age in (45, 60, 90)]
     assert reached == pytest.approx([10.0 * 0.73, 8.0 * 0.73, 8.0 * 0.73])
+
+
+def test_flood_odds_are_the_middle_of_their_class():
+    # Survey Manual: rare 1-5, occasional 5-50, frequent over 50 times in 100 years.
+    spans = {"rare": (0.1, 0.5), "occasional": (0.5, 5.0), "frequent": (5.0, 10.0)}
+    for name, (low, high) in spans.items():
+        middle = CROP.number(f"odds.flood_{name}_years_in_ten")
+        assert middle == pytest.approx((low + high) / 2, abs=0.051)
+        assert flood_class(middle + 1e-9, CROP) == (name, low, high)
+    assert flood_class(0.0, CROP) is None and flood_class(1.0, CROP) is None
 
 
 def test_a_flood_governs_where_more_than_a_tenth_of_the_ground_has_it():
