@@ -79,6 +79,16 @@ def note_templates() -> dict[str, str]:
     return told
 
 
+def note_layers() -> set[str]:
+    """Every layer that a Note can be about."""
+    return {
+        layer
+        for dotted, module in modules().items()
+        for function, call in _calls(module, "Note")
+        for layer in texts(call.args[0], Scope(dotted, function))
+    } - {HOLE}
+
+
 def returned(module: str, function: str, place: int = 0) -> list[str]:
     """Every text that a function of the program gives back, alone or at a place of a pair."""
     node = modules()[module].functions[function]

@@ -5,7 +5,7 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
-from note_templates import HOLE, given_to, note_templates, returned
+from note_templates import HOLE, given_to, note_layers, note_templates, returned
 
 from layers.field_names import row_labels
 from layers.frost.codes import completeness_words
@@ -15,7 +15,7 @@ from layers.weather import sound_days
 from layers.weather.units import PRECIP_WORDS, TEMPERATURE_WORDS
 from maps import run
 from maps.spoken_notes import Pattern, Patterns, Said, load_patterns, spoken
-from maps.words import languages
+from maps.words import languages, load_words
 from suitability.crop import load_crop
 from suitability.prices import prices
 
@@ -109,6 +109,15 @@ def test_the_sources_were_followed() -> None:
         "Order by the tag of the lot.",
     } <= texts
     assert not [text for text in texts if "field_id" in text or "{" in text]
+
+
+@pytest.mark.parametrize("language", languages())
+@pytest.mark.parametrize("table", ["report.layer", "check.layer"])
+def test_every_layer_has_its_name(language: str, table: str) -> None:
+    layers = {layer.replace(" ", "_") for layer in note_layers()}
+    assert {"soil_survey", "weather", "plan"} <= layers
+    words = load_words(language)
+    assert [layer for layer in sorted(layers) if not words.has(f"{table}.{layer}")] == []
 
 
 @pytest.mark.parametrize("language", OTHERS)
