@@ -119,7 +119,8 @@ def _what(
     words, legend = teller.words, teller.legend
     name, scientific = crop_name(assessment), assessment.crop.scientific_name
     if not sown:
-        return words("owner.none", crop=crop_within(assessment), scientific=scientific)
+        key = "owner.none" if assessment.calendar is None else "owner.none_planned"
+        return words(key, crop=crop_within(assessment), scientific=scientific)
     key = "owner.fit" if assessment.calendar is None else "owner.sown"
     if "fit" in key:
         name = crop_within(assessment)

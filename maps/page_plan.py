@@ -1,5 +1,6 @@
 """What the map says of the plan: each field sown, held back or not asked, and the sentence."""
 
+import math
 from dataclasses import dataclass
 
 from maps.assessment import Assessment
@@ -16,13 +17,17 @@ _STATES = tuple(PLAN_FILL)
 
 @dataclass(frozen=True)
 class PlanOfField:
-    """One field in the plan: its state, and what is told of it; no week if it is not sown."""
+    """One field in the plan: its state, and what is told of it; no week if it is not sown.
+
+    ``sowable_ha`` is the ground that the plan counts; NaN where there is none, or no telling.
+    """
 
     state: str
     word: str
     week: str
     week_mmdd: str
     told: str
+    sowable_ha: float
 
     @property
     def fill(self) -> str:
@@ -46,9 +51,11 @@ def plan_of_fields(assessment: Assessment, words: Words, legend: Legend) -> dict
         return {}
     used = assessment.fields.set_index("field_id")["use"]
     codes: dict[str, str] = {}
+    ground = assessment.verdicts.set_index("field_id")["sowable_ha"]
     if assessment.plan is not None:
         table = assessment.plan.fields.set_index("field_id")
         used, codes = table["use"], dict(table["why"])
+        ground = table["sowable_ha"]
     best = assessment.verdicts.set_index("field_id")["sow_date"]
     asked = set() if assessment.calendar is None else set(assessment.calendar["field_id"])
     found = {}
@@ -77,6 +84,7 @@ def plan_of_fields(assessment: Assessment, words: Words, legend: Legend) -> dict
             legend.day(week),
             week,
             " ".join([f"{words('map.plan_fact')}: {said}", *why]),
+            float(ground.get(field_id, math.nan)),
         )
     return found
 
@@ -94,6 +102,7 @@ def plan_lead(assessment: Assessment, words: Words, legend: Legend) -> str:
     bag = legend.weight(plan.order.bag_kg)
     return words(
         "map.plan_lead",
+        wish=plan_wish(plan, words),
         fields=_counted(words, "fields", len(sown)),
         area=legend.area(float(sown["sowable_ha"].sum())),
         weeks=words(
@@ -103,6 +112,20 @@ def plan_lead(assessment: Assessment, words: Words, legend: Legend) -> str:
         ),
         bags=_counted(words, "bags", plan.order.n_bags, bag=bag),
     )
+
+
+def plan_wish(plan: Plan, words: Words) -> str:
+    """What the plan is for: ``For your budget``, or the prices where nothing was asked."""
+    asked = plan.ground.settings
+    wishes = {
+        "budget": asked.order_budget_usd is not None,
+        "acres": asked.most_ha is not None or asked.least_ha is not None,
+        "stock": bool(asked.herds),
+    }
+    named = [words(f"plan.wish.{name}") for name, given in wishes.items() if given]
+    if not named:
+        return words("plan.wish.none")
+    return words("plan.wish.for", wishes=words("reason.years_and").join(named))
 
 
 def lead_none(plan: Plan, words: Words) -> str:

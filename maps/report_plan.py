@@ -5,7 +5,7 @@ from typing import Any
 
 from maps.assessment import Assessment
 from maps.legend import Legend
-from maps.page_plan import lead_none
+from maps.page_plan import lead_none, plan_wish
 from maps.plan_teller import PlanTeller, Section
 from maps.report_money import money, nitrogen, practice, prices, uses
 from maps.report_order import order
@@ -58,6 +58,7 @@ def _lead(told: PlanTeller) -> str:
     sign = -1 if loses else 1
     return told.say(
         "lead_loses" if loses else "lead",
+        wish=plan_wish(told.plan, told.words),
         n=len(sown),
         of=len(told.plan.fields),
         area=told.legend.area(float(sown["sowable_ha"].sum())),

@@ -328,7 +328,13 @@ class Teller:
         )
 
     def farm(self, assessment: Assessment) -> str:
-        """The sentence that leads the page."""
+        """The sentence that leads the page; an owner is told that it is no plan."""
+        said = self._farm(assessment)
+        if assessment.farm.for_owner and assessment.calendar is not None:
+            return self.words("owner.rated", said=said)
+        return said
+
+    def _farm(self, assessment: Assessment) -> str:
         verdicts = assessment.verdicts
         count = verdicts.verdict.value_counts()
         go = verdicts[verdicts.verdict.isin(["sow", "sow with care"])]

@@ -203,7 +203,13 @@ def _wet_key(assessment: Assessment, weeks: PageWeeks | None, words: Words) -> l
 
 
 def _count(told: list[Told], way: int, fill: str, words: Words, legend: Legend) -> str:
-    areas = [field.area_ha for field in told if field.fills[way] == fill]
+    """Fields and their size; by the plan, the ground that is sown, as its sentence counts it."""
+    mine = [field for field in told if field.fills[way] == fill]
+    areas = [field.area_ha for field in mine]
+    if way > len(QUALITIES):
+        areas = [field.plan.sowable_ha for field in mine if field.plan is not None]
+        if not sum(areas) > 0:  # none of it can be sown, or not of all is it known
+            return words(f"map.plan_fields_{'one' if len(mine) == 1 else 'many'}", n=len(mine))
     name = "map.key_count_one" if len(areas) == 1 else "map.key_count"
     return words(name, n=len(areas), area=legend.area(sum(areas)))
 

@@ -18,6 +18,7 @@ from maps.assessment import Assessment
 from maps.cli import suitability
 from maps.for_owner import of_owner
 from maps.owner_letter import owner_letter
+from maps.report_pages import report_pages
 from maps.run import write_all
 from suitability.errors import InputError
 
@@ -157,6 +158,18 @@ def test_without_a_plan_the_letter_says_what_is_fit_and_what_was_not_said() -> N
     assert letter is not None
     assert "Whether stock come was not said" in letter.short
     assert "By when the ground must be free again was not said." in letter.short
+
+
+def test_the_plan_and_the_rating_of_the_ground_are_told_apart() -> None:
+    farm = of_owner(owned_farm(), OWNER)
+    assert farm.calendar is not None
+    unsown = replace(farm, calendar=farm.calendar.assign(sown=False))
+    letter = owner_letter(unsown)
+    assert letter is not None
+    assert letter.lines[0].startswith("This year's plan sows none of your ground")
+    lead = report_pages(unsown).lead
+    assert lead.startswith("Rated by the ground alone, whatever this year's plan: 1 of 2 fields")
+    assert not report_pages(replace(farm, calendar=None)).lead.startswith("Rated by")
 
 
 def test_the_whole_farm_has_no_letter(written: dict[str, Path]) -> None:

@@ -20,6 +20,7 @@ from maps.report_pdf import write_pdf
 from maps.sentences import Teller
 from maps.web_map import write_map
 from maps.words import load_words
+from suitability.feed import Herd
 from suitability.plan_settings import PlanSettings
 
 WORDS, LEGEND = load_words(), Legend("us")
@@ -39,12 +40,33 @@ def _data(path: Path) -> dict[str, Any]:
 def test_the_sentence_counts_fields_acres_weeks_and_bags():
     # Three fields of 10 ha are 74.1 acres; 55 bags: see test_report_plan.
     lead = plan_lead(planned_farm(), WORDS, LEGEND)
-    assert lead == "Sow 3 fields, 74.1 acres, in the week of June 4; order 55 bags of 50 lb."
+    assert lead == (
+        "For your budget the plan sows 3 fields, 74.1 acres, in the week of June 4; order 55 bags "
+        "of 50 lb."
+    )
     one = PlanSettings(fields_in=("B",), fields_out=("A/1", "C", "D"))
     told = plan_lead(planned_farm(settings=one), WORDS, LEGEND)
     # 10 ha x 33.6 / 0.833 kg x 1.03 = 415 kg: 18.3 bags of 22.7 kg, 19 whole ones.
-    assert told.startswith("Sow 1 field, 24.7 acres") and told.endswith("order 19 bags of 50 lb.")
+    assert "the plan sows 1 field, 24.7 acres" in told and told.endswith("order 19 bags of 50 lb.")
     assert plan_lead(small_farm(), WORDS, LEGEND) == ""
+
+
+def test_the_plan_says_what_it_is_for():
+    herd = Herd("cows", 10, 500.0, 20, 0.5, "07-01", 2.0)
+    asked = PlanSettings(fields_in=("B",), order_budget_usd=9000.0, herds=(herd,))
+    told = plan_lead(planned_farm(settings=asked), WORDS, LEGEND)
+    assert told.startswith("For your budget and your stock the plan sows")
+    free = planned_farm(settings=PlanSettings(fields_in=("B",)))
+    assert plan_lead(free, WORDS, LEGEND).startswith("At these prices the plan sows")
+
+
+def test_the_key_of_the_plan_counts_the_ground_that_is_sown(tmp_path):
+    # The plan sows 10 ha of each, 49.4 acres in all; the fields measure 4 ha, 19.8 acres in all.
+    asked = PlanSettings(fields_in=("A/1", "B"), fields_out=("C", "D"))
+    write_map(planned_farm(settings=asked), tmp_path / "map.html")
+    page = (tmp_path / "map.html").read_text("utf-8")
+    keys = set(re.findall(r"(?:1 field|\d fields)(?:, [\d.]+ acres)?", page))
+    assert "2 fields, 49.4 acres" in keys and "2 fields, 19.8 acres" not in keys
 
 
 def test_sow_none_is_said_as_a_plan():
@@ -134,7 +156,7 @@ def test_an_owner_sees_what_becomes_of_their_fields_but_no_reason_and_no_order(t
 def test_the_map_can_be_coloured_by_the_plan(offline_page, tmp_path, size):
     write_map(planned_farm(), tmp_path / "map.html")
     page = offline_page(tmp_path / "map.html", size)
-    assert "Sow 3 fields, 74.1 acres" in page.locator(".plan-lead").inner_text()
+    assert "the plan sows 3 fields, 74.1 acres" in page.locator(".plan-lead").inner_text()
     page.select_option("#colour-by", label="The plan")
     paths = page.locator(".leaflet-overlay-pane path").all()
     fills = [re.sub(r".*fill-(\w+).*", r"\1", path.get_attribute("fill")) for path in paths]
