@@ -130,13 +130,15 @@ def _farm_table(assessment: Assessment, teller: Teller) -> Table:
     for number, (_, row) in enumerate(assessment.verdicts.iterrows(), start=1):
         person = who.loc[row.field_id]
         by_years = row.score_basis == "years in ten"
+        # Ground left out whole has no week that could be told.
+        lacking = "-" if row.verdict == "leave out" else unknown
         owner = shown(person.owner)
         named = [field_name(person, row.field_id), *([owner] if owner not in ("", farm) else [])]
         cells = [str(number), "\n".join(named), teller.verdict(row)]
         if counted:
             cells += [
-                (legend.day(row.sow_date) if by_years else "") or unknown,
-                years_text(row.works_years_in_ten) if by_years else unknown,
+                (legend.day(row.sow_date) if by_years else "") or lacking,
+                years_text(row.works_years_in_ten) if by_years else lacking,
             ]
         cells += [legend.area_number(row.sowable_ha) or unknown, legend.area_number(row.area_ha)]
         rows.append((*cells, teller.brief(row)))

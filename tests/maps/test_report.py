@@ -252,5 +252,12 @@ def test_the_list_of_fields_tells_week_and_odds_once_and_what_to_mind():
     )
     assert rows["2"][6] == "9.9" and rows["2"][7].startswith("Leave out 0.69 acres of wet ground")
     assert rows["4"][3:5] == ("not known", "not known")
+    farm = farm_with_years()
+    left_out = farm.verdicts["verdict"].eq("leave out")
+    by_rule = farm.verdicts.assign(
+        score_basis=farm.verdicts["score_basis"].mask(left_out, "survey rule")
+    )
+    told = report_pages(replace(farm, verdicts=by_rule)).table.rows
+    assert [row[3:5] for row in told if row[2] == "leave out"] == [("-", "-")]
     plain = report_pages(farm_with_soils()).table
     assert "Works, of 10" not in plain.heads and len(plain.widths) == len(plain.heads) == 6
