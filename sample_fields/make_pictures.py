@@ -37,7 +37,7 @@ def make_pictures(folder: Path) -> None:
         page.click("#row-6 .pick")
         page.mouse.move(5, 5)
         page.evaluate("document.activeElement.blur(); window.scrollTo(0, 0)")
-        below = _bottom(page, ".sheet .hint")
+        below = _bottom(page, ".sheet .hint:visible")
         clip = {"x": 0, "y": 0, "width": 1280, "height": below + 20}
         _save(page.screenshot(clip=clip, full_page=True), folder / "map.png")
         # As wide as print on US Letter, at 96 dots an inch.
