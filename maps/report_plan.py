@@ -19,34 +19,32 @@ _LEAST_KG = 0.5  # the optimiser's shares are not round
 
 @dataclass(frozen=True)
 class PlanPages:
-    """The plan, ready to print; ``order`` is a page of its own for the seed dealer."""
+    """The plan, ready to print; ``order`` is a page of its own for the seed dealer, if any."""
 
     heading: str
     lead: str
     sections: list[Section]
-    order: Section
+    order: Section | None
 
 
 def plan_pages(assessment: Assessment, words: Words, legend: Legend) -> PlanPages | None:
-    """Everything the report says of the plan; None where there is none."""
+    """Everything the report says of the plan; None where there is none.
+
+    Where nothing is sown, only why, what it would return, and the prices behind it.
+    """
     if assessment.plan is None:
         return None
     told = PlanTeller(assessment, assessment.plan, words, legend)
-    sections = [
-        _choice(told),
-        _feed(told),
-        _grazed(told),
-        money(told),
-        nitrogen(told),
-        uses(told),
-        _days(told),
-    ]
-    sections += [_cautions(told), practice(told), prices(told)]
+    sections = [_choice(told), _feed(told), _grazed(told), money(told)]
+    sown = bool(told.plan.fields["sown"].any())
+    if sown:
+        sections += [nitrogen(told), uses(told), _days(told), _cautions(told), practice(told)]
+    sections.append(prices(told))
     return PlanPages(
         heading=words("plan.heading"),
         lead=_lead(told),
         sections=[section for section in sections if section is not None],
-        order=order(told),
+        order=order(told) if sown else None,
     )
 
 

@@ -15,6 +15,8 @@ def plan_to_pdf(paper: Paper, plan: PlanPages) -> None:
     for section in plan.sections:
         paper.heading(section.heading, room_mm=40 if section.table else 22)
         _section(paper, section)
+    if plan.order is None:
+        return
     paper.add_page()
     paper.start_section(paper.plain(plan.order.heading))
     paper.text_block(plan.order.heading, 16, bold=True)

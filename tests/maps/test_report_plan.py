@@ -68,8 +68,28 @@ def test_arkansas_is_named_on_the_order():
 def test_sow_none_is_said_plainly():
     farm = planned_farm(settings=PlanSettings(), seed=9.0)
     pages = _pages(farm)
-    assert pages.lead.startswith("Sow none") and pages.order.lines == ["Nothing to order."]
+    assert pages.lead.startswith("Sow none")
     assert "would take $" in " ".join(_section(pages, "choice_heading").lines)
+
+
+def test_sow_none_takes_no_more_pages_than_why_returns_and_prices(tmp_path):
+    farm = planned_farm(settings=PlanSettings(), seed=9.0)
+    headings = [section.heading for section in _pages(farm).sections]
+    assert headings == [
+        WORDS("plan.choice_heading"),
+        WORDS("plan.money_heading", unit="acre"),
+        WORDS("plan.prices_heading"),
+    ]
+    assert _pages(farm).order is None
+    write_report(report_pages(farm), tmp_path / "r.html")
+    page = (tmp_path / "r.html").read_text("utf-8")
+    assert 'id="plan"' in page and 'id="order"' not in page
+    write_pdf(report_pages(farm), tmp_path / "r.pdf")
+    texts = [page.extract_text() for page in PdfReader(tmp_path / "r.pdf").pages]
+    (start,) = [n for n, text in enumerate(texts) if "Sow none" in text]
+    assert "Cost and return, each acre" in texts[start]
+    assert "Prices behind the money" in texts[start] + texts[start + 1]
+    assert any(text.startswith("Field 1:") for text in texts[start + 1 : start + 3])
 
 
 def test_the_trade_is_contradicted_and_nitrogen_alone_is_told():
