@@ -24,7 +24,15 @@ from suitability.notes import Note
 
 NAME = "water seen"
 COLUMNS = ("date", "file", "seen_pct", "wet_seen_pct", "seen_wet_pct", "cover_pct")
-FIELD_COLUMNS = ("field_id", "date", "wet_seen_pct", "dry_seen_pct", "agree_pct", "n_cells")
+FIELD_COLUMNS = (
+    "field_id",
+    "date",
+    "wet_seen_pct",
+    "dry_seen_pct",
+    "agree_pct",
+    "kappa",
+    "n_cells",
+)
 _WHAT = "water or wetness"
 _MOST_CELLS = 4_000_000
 # 2024-06-05, 2024_06_05 or 20240605, not within a longer number.
@@ -42,8 +50,13 @@ class WaterSeen:
 
     ``by_field`` has a row a field and raster that covers some of it: ``field_id``, ``date``,
     ``wet_seen_pct``; ``dry_seen_pct``, share of the other ground seen wet; ``agree_pct``, share of
-    the ground that is mapped as it was seen; ``n_cells``, how many cells of the raster that rests
-    on.
+    the ground that is mapped as it was seen; ``kappa``, that agreement beyond what chance gives
+    (1 full, 0 as by chance; NaN where all is one kind); ``n_cells``, how many cells of the raster
+    that rests on.
+
+    References
+    ----------
+    Cohen (1960), A coefficient of agreement for nominal scales, Educ. Psychol. Meas. 20:37.
     """
 
     agreement: pd.DataFrame
@@ -166,7 +179,7 @@ def _shares(seen: Grid, shapes: gpd.GeoDataFrame) -> tuple[float, float, float, 
 
 def _of_fields(
     seen: Grid, ids: list[str], parts: gpd.GeoDataFrame
-) -> list[tuple[str, tuple[float, float, float, int]]]:
+) -> list[tuple[str, tuple[float, float, float, float, int]]]:
     """FIELD_COLUMNS without the day; ``parts`` are wet ground of the fields, then the rest."""
     table = _cells(seen, parts)
     counts, wet = (table[name].to_numpy().reshape(2, -1) for name in ("count", "wet"))
@@ -175,7 +188,13 @@ def _of_fields(
         (n_wet, n_dry), (seen_wet, seen_dry) = counts[:, i], wet[:, i]
         if n_wet + n_dry > 0:
             agree = _pct(seen_wet + n_dry - seen_dry, n_wet + n_dry)
-            told = (_pct(seen_wet, n_wet), _pct(seen_dry, n_dry), agree, round(n_wet + n_dry))
+            told = (
+                _pct(seen_wet, n_wet),
+                _pct(seen_dry, n_dry),
+                agree,
+                _kappa(n_wet, n_dry, seen_wet, seen_dry),
+                round(n_wet + n_dry),
+            )
             found.append((field_id, told))
     return found
 
@@ -188,6 +207,15 @@ def _cells(seen: Grid, shapes: gpd.GeoDataFrame) -> pd.DataFrame:
     count = table["count"].astype(float).fillna(0.0)
     wet = table["mean"].astype(float).fillna(0.0) * count
     return table[["cover_pct"]].assign(count=count, wet=wet)
+
+
+def _kappa(n_wet: float, n_dry: float, seen_wet: float, seen_dry: float) -> float:
+    """Cohen's kappa of mapped and seen: agreement beyond the one that two blind guesses have."""
+    n = n_wet + n_dry
+    seen = seen_wet + seen_dry
+    agree = (seen_wet + n_dry - seen_dry) / n
+    by_chance = (n_wet * seen + n_dry * (n - seen)) / n**2
+    return (agree - by_chance) / (1 - by_chance) if by_chance < 1 else float("nan")
 
 
 def _pct(part: float, whole: float) -> float:

@@ -63,8 +63,22 @@ def test_each_field_is_told_how_far_wet_and_dry_were_seen_so(tmp_path):
     # 10 of 20 wet cells were seen wet, 5 of 30 dry ones: 10 + 25 of 50 agree.
     assert west[["wet_seen_pct", "dry_seen_pct"]].tolist() == pytest.approx([50, 100 / 6])
     assert (west["agree_pct"], west["n_cells"]) == (pytest.approx(70), 50)
+    # By chance (20/50)(15/50) + (30/50)(35/50) = 0.54 agree: (0.7 - 0.54) / (1 - 0.54).
+    assert west["kappa"] == pytest.approx(0.16 / 0.46)
     assert np.isnan(east["wet_seen_pct"]) and east["dry_seen_pct"] == pytest.approx(10)
     assert (east["agree_pct"], east["n_cells"]) == (pytest.approx(90), 50)
+    assert east["kappa"] == pytest.approx(0)  # nothing is drawn there: no better than chance
+
+
+def test_dry_ground_alone_makes_no_agreement_beyond_chance(tmp_path):
+    # Two per cent drawn as wet, none of it seen wet: 98 % "agree", all of them dry.
+    path = written(tmp_path / "2024-06-05.tif", np.zeros((10, 10), np.uint8))
+    wet = ground((0, 0, 20, 10))
+    row = read_water_seen(path, wet, FIELD).by_field.iloc[0]
+    assert (row["wet_seen_pct"], row["dry_seen_pct"]) == (0, 0)
+    assert row["agree_pct"] == pytest.approx(98) and row["kappa"] == pytest.approx(0)
+    all_dry = read_water_seen(path, wet.iloc[:0], FIELD).by_field.iloc[0]
+    assert all_dry["agree_pct"] == 100 and np.isnan(all_dry["kappa"])
 
 
 def test_days_come_in_their_order_and_cells_without_a_value_count_nowhere(tmp_path):
