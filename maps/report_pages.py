@@ -7,6 +7,7 @@ from typing import Any
 from maps.assessment import Assessment
 from maps.colours import VERDICT
 from maps.drawing import farm_svg, field_numbers, swatch_svg
+from maps.farm_sentences import cautions, farm_lead
 from maps.legend import Legend
 from maps.open_water import open_water
 from maps.owner_letter import OwnerLetter, owner_letter
@@ -80,7 +81,7 @@ def report_pages(assessment: Assessment) -> Report:
         farm=farm,
         heading=heading,
         made=words("report.made", day=legend.full_day(date.fromisoformat(made.made_on))),
-        lead=teller.farm(assessment),
+        lead=farm_lead(assessment, teller),
         drawing=farm_svg(assessment, words, legend, width_px=520),
         weeks=weeks_svg(assessment, words, legend, width_px=520),
         weeks_meaning=works_meaning(crop, words, legend),
@@ -89,7 +90,7 @@ def report_pages(assessment: Assessment) -> Report:
         owner=owner_letter(assessment),
         plan=plan_pages(assessment, words, legend),
         fields=[field_page(assessment, teller, f) for f in assessment.verdicts.field_id],
-        cautions=teller.cautions(assessment),
+        cautions=cautions(assessment, teller),
         notes=_notes(assessment, words),
         files=_files(assessment, words, legend),
         options=[

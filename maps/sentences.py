@@ -327,51 +327,6 @@ class Teller:
             years=f"{assessment.crop.number('policy.legume_years'):.0f}",
         )
 
-    def farm(self, assessment: Assessment) -> str:
-        """The sentence that leads the page; an owner is told that it is no plan."""
-        said = self._farm(assessment)
-        if assessment.farm.for_owner and assessment.calendar is not None:
-            return self.words("owner.rated", said=said)
-        return said
-
-    def _farm(self, assessment: Assessment) -> str:
-        verdicts = assessment.verdicts
-        count = verdicts.verdict.value_counts()
-        go = verdicts[verdicts.verdict.isin(["sow", "sow with care"])]
-        unknown = int(count.get("not known", 0))
-        area = self.legend.area(float(verdicts.area_ha.sum()))
-        if unknown == len(verdicts):
-            key = "farm.lead_one_unknown" if unknown == 1 else "farm.lead_unknown"
-            return self.words(key, n=unknown, area=area)
-        sowable = self.legend.area(float(go.sowable_ha.sum()))
-        if len(verdicts) == 1:
-            verdict = self.verdict(verdicts.iloc[0]).capitalize()
-            key = "farm.lead_one" if len(go) else "farm.lead_one_out"
-            return self.words(key, verdict=verdict, sowable=sowable, area=area)
-        n, sow_n, care_n = (
-            len(verdicts),
-            int(count.get("sow", 0)),
-            int(count.get("sow with care", 0)),
-        )
-        kind = "both" if sow_n and care_n else "sow" if sow_n else "care" if care_n else "none"
-        key = f"farm.lead_{kind}_all" if n in (sow_n, care_n) else f"farm.lead_{kind}"
-        said = [self.words(key, n=n, sow_n=sow_n, care_n=care_n, sowable=sowable, area=area)]
-        for name, number in (("out", int(count.get("leave out", 0))), ("unknown", unknown)):
-            if number and kind != "none":
-                said.append(self.words(f"farm.{name}_{'one' if number == 1 else 'many'}", n=number))
-        if kind == "none" and unknown:
-            said.append(self.words(f"farm.unknown_{'one' if unknown == 1 else 'many'}", n=unknown))
-        return " ".join(said)
-
-    def cautions(self, assessment: Assessment) -> list[str]:
-        """The cautions that stand on every output, with the state's own law where we know one."""
-        survey = f"survey_{self.legend.units}"
-        names = ["wetland", "flood", survey, "livestock", "lookalike", "law", "labels", "promise"]
-        state = f"law_{assessment.farm.state}"
-        if self.words.has(f"caution.{state}"):
-            names.insert(names.index("law") + 1, state)
-        return [self.words(f"caution.{name}") for name in names]
-
 
 def years_text(years_in_ten: float) -> str:
     """``7`` or ``9.3``: one decimal only where it says something."""

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from maps.assessment import Assessment
 from maps.colours import INK, PAPER, SOIL_EDGE, WATER, YEARS
 from maps.drawing import farm_svg
+from maps.farm_sentences import cautions, farm_lead
 from maps.legend import Legend
 from maps.online_imagery import page_online
 from maps.open_water import open_water
@@ -99,7 +100,7 @@ def map_page(assessment: Assessment, words: Words) -> str:
         scientific=crop.scientific_name,
         day=legend.full_day(date.fromisoformat(assessment.provenance.made_on[:10])),
         version=assessment.provenance.version,
-        lead=teller.farm(assessment),
+        lead=farm_lead(assessment, teller),
         owner=owner_letter(assessment),
         plan_lead=plan_lead(assessment, words, legend),
         has_plan=any(field.plan is not None for field in told),
@@ -112,7 +113,7 @@ def map_page(assessment: Assessment, words: Words) -> str:
         water_total=legend.area(float(water.area_ha.sum())) if len(water) else "",
         has_wet=len(assessment.wet_ground) > 0,
         has_soils=len(assessment.soil_parts) > 0,
-        cautions=teller.cautions(assessment),
+        cautions=cautions(assessment, teller),
         notes=_notes(assessment, "warning") + _notes(assessment, "caution"),
         remarks=_notes(assessment, "info"),
         sources=[

@@ -73,6 +73,7 @@ def run(
 
 def _summary(assessment: "Assessment", out_dir: Path, names: list[str]) -> dict[str, object]:
     """Make the summary of plain values; areas are acres whatever the units, as in fields.csv."""
+    from maps.farm_sentences import farm_lead
     from maps.legend import acres
 
     rows = [
@@ -91,7 +92,7 @@ def _summary(assessment: "Assessment", out_dir: Path, names: list[str]) -> dict[
     ]
     return {
         "farm": assessment.farm.name,
-        "answer": _teller(assessment).farm(assessment),
+        "answer": farm_lead(assessment, _teller(assessment)),
         "fields": rows,
         "notes": notes,
         "folder": str(out_dir),
@@ -106,12 +107,13 @@ def _print(assessment: "Assessment", out_dir: Path, names: list[str]) -> None:
     from rich.text import Text
 
     from maps.cli import harmless
+    from maps.farm_sentences import farm_lead
     from maps.shown_names import shown
 
     teller = _teller(assessment)
     console = Console(highlight=False, markup=False, emoji=False)
     console.print()
-    console.print(harmless(teller.farm(assessment)))
+    console.print(harmless(farm_lead(assessment, teller)))
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     words = teller.words
     table.add_column(words("command.field"), overflow="fold", max_width=24)

@@ -8,6 +8,7 @@ import pytest
 from farm_with_years import farm_with_years
 from small_farm import small_farm
 
+from maps.farm_sentences import farm_lead
 from maps.legend import Legend
 from maps.sentences import Teller
 from maps.words import load_words
@@ -23,7 +24,7 @@ def _lead(*verdicts: str) -> str:
     farm = small_farm()
     row = farm.verdicts.iloc[0]
     rows = [{**row, "verdict": v, "sowable_ha": 4.0 if "sow" in v else 0.0} for v in verdicts]
-    return TELLER.farm(replace(farm, verdicts=pd.DataFrame(rows)))
+    return farm_lead(replace(farm, verdicts=pd.DataFrame(rows)), TELLER)
 
 
 @pytest.mark.parametrize(
