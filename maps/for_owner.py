@@ -103,9 +103,14 @@ def _unknown(owners: "pd.Series[Any]", asked: str) -> InputError:
             'holds it, under [fields]: owner = "OWNER".'
         )
     return InputError(
-        f"--for {asked!r}: no field has this owner; {nearest(asked, known)} "
+        f"--for {asked!r}: no field has this owner; {_hint(asked, known)} "
         "Give the owner as the boundary file writes it."
     )
+
+
+def _hint(asked: str, known: list[str]) -> str:
+    hint = nearest(asked, known)
+    return hint if hint.endswith("?") else f"{hint}."
 
 
 def _of(table: _Table, mine: set[str]) -> _Table:

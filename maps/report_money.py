@@ -132,9 +132,9 @@ def prices(told: PlanTeller) -> Section:
     rows = tuple(
         (
             told.say(f"price.{row.name}"),
-            f"{row.value:g} {_unit(told, row.unit)}",
-            "" if pd.isna(row.low) else f"{row.low:g}-{row.high:g}",
-            " ".join(part for part in (_origin(told, row), row.date) if part),
+            f"{_plain(row.value)} {_unit(told, row.unit)}",
+            "" if pd.isna(row.low) else f"{_plain(row.low)}-{_plain(row.high)}",
+            _origin(told, row),
         )
         for row in told.plan.ground.prices.rows.itertuples(index=False)
     )
@@ -187,7 +187,7 @@ def _ours(told: PlanTeller, row: Any, span: tuple[float, float] | None) -> tuple
         return "", ""
     factor, offset, decimals = _OUR_UNITS[row.unit]
     low, high = (round(value * factor + offset, decimals) for value in span)
-    shown = f"{low:g}" if low == high else f"{low:g}-{high:g}"
+    shown = _plain(low) if low == high else f"{_plain(low)}-{_plain(high)}"
     answer = beside((low, high), (row.low, row.high))
     return f"{shown} {_unit(told, row.unit)}", _against(told, row, answer)
 
@@ -212,12 +212,12 @@ def _against(told: PlanTeller, row: Any, answer: str) -> str:
 
 
 def _origin(told: PlanTeller, row: Any) -> str:
-    return (
-        told.say("yours")
-        if row.origin == "yours"
-        else f"{told.words(f'report.basis.{row.basis}')}: "
-        f"{told_source(row.source, told.words.language)};"
-    )
+    """Whose figure it is, its source, and its date where it has one."""
+    if row.origin == "yours":
+        return " ".join(part for part in (told.say("yours"), row.date) if part)
+    source = told_source(row.source, told.words.language)
+    told_from = f"{told.words(f'report.basis.{row.basis}')}: {source}"
+    return f"{told_from}; {row.date}" if row.date else told_from
 
 
 def _yield(told: PlanTeller, yield_kg_ha: float) -> str:
@@ -227,8 +227,13 @@ def _yield(told: PlanTeller, yield_kg_ha: float) -> str:
 def _range(told: PlanTeller, row: Any) -> str:
     unit = _unit(told, row.unit)
     if row.low == row.high:
-        return f"{row.low:g} {unit}"
-    return f"{row.low:g}-{row.high:g} {unit}"
+        return f"{_plain(row.low)} {unit}"
+    return f"{_plain(row.low)}-{_plain(row.high)} {unit}"
+
+
+def _plain(value: float) -> str:
+    """``0.65``, ``1,250``: the digits it has, with commas from a thousand."""
+    return f"{value:,.10g}"
 
 
 def _unit(told: PlanTeller, unit: str) -> str:

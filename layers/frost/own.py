@@ -39,7 +39,8 @@ def _notes(weather: pd.DataFrame, odds: pd.DataFrame, cells: pd.DataFrame) -> li
     notes = []
     for cell, seasons in killing.groupby("weather_id"):
         whole = int(seasons["counted"].sum())
-        told = f"Freeze dates from {cell}: {whole} whole seasons from July to June"
+        whole_seasons = "1 whole season" if whole == 1 else f"{whole} whole seasons"
+        told = f"Freeze dates from {cell}: {whole_seasons} from July to June"
         began = seasons[seasons["counted"].astype(bool)]["season"]
         if whole:
             told += f" between {began.min():.0f} and {began.max() + 1:.0f}"

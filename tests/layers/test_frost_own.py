@@ -63,6 +63,8 @@ def test_too_few_seasons_are_said():
     read = frost(days=weather(seasons=9))
     assert read.frost.empty
     assert any("9 whole seasons" in n.text and "too few for odds" in n.text for n in read.notes)
+    one = frost(days=weather(seasons=1))
+    assert any("w: 1 whole season from July to June" in n.text for n in one.notes)
 
 
 def test_published_dates_are_used_and_the_difference_is_told(tmp_path):

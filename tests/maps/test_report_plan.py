@@ -178,6 +178,9 @@ def test_every_price_and_every_practice_has_words():
     pages = _pages(planned_farm())
     prices = _section(pages, "prices_heading").table.rows
     assert prices[0] == ("Seed", "0.5 USD/lb", "", "yours 2026-03-01")
+    assert not [row for row in prices if row[3].endswith(";")]
+    dear = _section(_pages(planned_farm(hay_roll=1250.5)), "prices_heading").table.rows
+    assert "1,250.5 USD/roll" in {row[1] for row in dear}
     assert len(prices) == 11 and len(_section(pages, "practice_heading").table.rows) == 11
 
 
