@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
+import shapely
 
 from layers.crs import LONLAT, shift_note, to_lonlat, to_working, working_crs
 from layers.field_names import row_labels, text_columns, texts_of, unique_ids
@@ -67,6 +69,7 @@ def read_fields(
             listed(f"{source}: values cannot be used", faults, "Mend or empty these values.")
         )
     ids, id_notes = unique_ids(texts["field_id"], columns["field_id"], NAME)
+    _refuse_odd_corners(frame, labels, source)
     lonlat = to_lonlat(frame).geometry.to_numpy()
     has_shape = any(shape is not None and not shape.is_empty for shape in lonlat)
     notes = [
@@ -90,6 +93,27 @@ def read_fields(
     working = working[[*names(FIELDS), "geometry"]].reset_index(drop=True)
     check(working, FIELDS, f"fields of {source}")
     return working, notes
+
+
+def _refuse_odd_corners(frame: gpd.GeoDataFrame, labels: list[str], source: str) -> None:
+    """Refuse outlines with a corner that is no place: nobody knows what ground they enclose."""
+    faults = []
+    for label, shape in zip(labels, frame.geometry, strict=True):
+        corners = shapely.get_coordinates(shape)
+        odd = np.flatnonzero(~np.isfinite(corners).all(axis=1))
+        if len(odd):
+            faults.append(
+                f"{label}: {len(odd)} of {len(corners)}, the first is corner {odd[0] + 1}"
+            )
+    if faults:
+        raise InputError(
+            listed(
+                f"{source}: outlines with corners whose x or y is no number",
+                faults,
+                "Expected two finite coordinates for every corner. Draw these outlines again, or "
+                "mend them where they were made, and export again.",
+            )
+        )
 
 
 def _columns(

@@ -1,5 +1,6 @@
 """Fields out of boundary files: what is kept, mended, left out, and said about it."""
 
+import json
 import math
 from pathlib import Path
 
@@ -235,6 +236,25 @@ def test_overlaps_are_named_with_their_area_and_touching_fields_are_not(tmp_path
     assert "'b' and 'c' (0.25 ha)" in note.text and "'a'" not in note.text
     assert note.field_ids == ("b", "c")
     assert len(fields) == 3
+
+
+def test_a_corner_that_is_no_number_is_refused_and_named(tmp_path):
+    good = [[-84, 31], [-83.99, 31], [-83.99, 31.01], [-84, 31]]
+    bad = [[-83.9, 31], [-83.89, 31], [math.nan, 31.01], [-83.9, 31.01], [-83.9, 31]]
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"name": name},
+            "geometry": {"type": "Polygon", "coordinates": [ring]},
+        }
+        for name, ring in (("Home", good), ("Far", bad))
+    ]
+    path = tmp_path / "farm.geojson"  # some programs write NaN, though JSON knows none
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": features}))
+    told = refusal(path)
+    assert "corners whose x or y is no number" in told and "Home" not in told
+    assert "Far" in told and "1 of 5, the first is corner 3" in told
+    assert "Expected two finite coordinates" in told
 
 
 def test_a_missing_crs_is_refused(tmp_path):
