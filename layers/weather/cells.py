@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from layers.weather.heights_beside import beside_stations
 from layers.weather.places import distance_km
 from layers.weather.readings import LAYER
 from suitability.columns import STATIONS, WEATHER
@@ -94,7 +95,11 @@ def weather_cells(
         station=nearest,
         stations=_stacked(made_stations, stations[names(STATIONS)]),
         weather=_stacked(made_weather, weather[names(WEATHER)]),
-        notes=tuple([*notes, *_flat_note(fields, nearest, heights, station_m)]),
+        notes=(
+            *notes,
+            *_flat_note(fields, nearest, heights, station_m),
+            *beside_stations(fields, stations, heights),
+        ),
     )
 
 

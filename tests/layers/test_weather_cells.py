@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 
 from layers.weather.cells import at_height, nearest_stations, weather_cells
+from layers.weather.heights_beside import beside_stations
 from layers.weather.places import distance_km
 from suitability.columns import STATIONS, WEATHER
 from suitability.contract import check
@@ -53,6 +54,30 @@ def test_distance_against_a_printed_one():
     """London to Paris, 51.5074 N 0.1278 W to 48.8566 N 2.3522 E: 344 km (value from memory)."""
     assert distance_km(51.5074, -0.1278, 48.8566, 2.3522) == pytest.approx(344, abs=1)
     assert distance_km(32.0, -84.0, 33.0, -84.0) == pytest.approx(KM_PER_DEG)
+
+
+@pytest.mark.parametrize(
+    ("field_m", "station_m", "km", "said"),
+    [
+        (280.0, 98.0, 5, "as far apart as feet and metres"),  # 85 m of ground in feet
+        (30.0, 98.4, 5, "as far apart as feet and metres"),  # and a station in feet
+        (320.0, 160.0, 5, "much for so short a way"),
+        (300.0, 160.0, 5, None),
+        (280.0, 98.0, 15, None),  # hills enough can lie between
+        (9.0, 3.0, 5, None),  # a ratio of small heights tells nothing
+        (np.nan, 98.0, 5, None),
+        (280.0, np.nan, 5, None),
+    ],
+)
+def test_heights_that_do_not_fit_a_station_near_by_are_said(field_m, station_m, km, said):
+    heights = pd.Series({"F": field_m})
+    notes = beside_stations(fields(F=km), stations(A=(0, station_m)), heights)
+    assert [n.level for n in notes] == (["caution"] if said else [])
+    if said:
+        assert said in notes[0].text and "Check vertical_unit" in notes[0].text
+        assert f"{field_m:.0f} m above the sea, and station A, 5 km away" in notes[0].text
+    cells = weather_cells(fields(F=km), stations(A=(0, station_m)), days("A"), heights)
+    assert [n for n in cells.notes if "vertical_unit" in n.text] == notes
 
 
 def test_nearest_by_distance():
