@@ -42,8 +42,8 @@ def occurrence_pct(
                 number = float("nan")
             if not 0 <= number <= 1000:
                 raise InputError(
-                    f"{source}: the odds of any freeze are {text.strip()!r}; expected 0 to 100 "
-                    "percent, or 0 to 1000 tenths of a percent. Download the file again."
+                    f"{source}: the share of years with any freeze is {text.strip()!r}; expected "
+                    "0 to 100 percent, or 0 to 1000 tenths of a percent. Download the file again."
                 )
             if code is None:
                 values[threshold] = number
@@ -62,9 +62,10 @@ def occurrence_pct(
     if not fitting:
         shown = ", ".join(f"{value:g}" for value in values.values())
         raise InputError(
-            f"{source}: the odds of any freeze ({shown}) fit neither percent nor tenths of a "
-            "percent beside the freeze dates. Expected at least as many years with a freeze as "
-            "the odds of the dates given. Download the file again."
+            f"{source}: the share of years with any freeze ({shown}) is smaller than the odds that "
+            "freeze dates are given for, and fits neither percent nor tenths of a percent. "
+            "Expected at least as many years with a freeze as the largest odds of a date: are its "
+            "columns shifted, or 10 % and 90 % swapped? Download the file again."
         )
     unit = fitting[0] if len(fitting) == 1 else layout
     if not unit:

@@ -8,6 +8,11 @@ from suitability.errors import InputError, listed
 from suitability.july_days import july_day
 
 _MOST_SHOWN = 6
+_EVENTS = {
+    "last_spring": "last spring freeze",
+    "first_autumn": "first fall freeze",
+    "season": "season between freezes",
+}
 _WAYS = {
     "last_spring": "later dates have smaller odds of a freeze on or after them",
     "first_autumn": "later dates have larger odds of a freeze on or before them",
@@ -99,5 +104,8 @@ def _shown(row: pd.Series) -> str:
 
 
 def _label(key: object, row: pd.Series) -> str:
-    who = [str(part) for part in (key if isinstance(key, tuple) else (key,))[:-2] if part]
-    return " ".join([*who, row["event"], f"{row['threshold_c']:g} C"])
+    whose = (key if isinstance(key, tuple) else (key,))[:-2]
+    who = [str(part) for part in whose if not pd.isna(part) and part != ""]
+    return f"{' '.join(who)}, {_EVENTS[row['event']]} at {row['threshold_c']:g} C".removeprefix(
+        ", "
+    )

@@ -192,7 +192,7 @@ def refusal(path, **stated):
         ({"PRBOCC-LSTH028": "5000"}, "expected 0 to 100 percent, or 0 to 1000 tenths"),
         (
             {"PRBOCC-LSTH028": "20.0", "PRBFST-T28FP90": "12/20"},
-            "fit neither percent nor tenths of a percent",
+            "fits neither percent nor tenths of a percent",
         ),
         (
             {"PRBLST-T28FP10": "03/01", "PRBLST-T28FP90": "04/01"},
@@ -207,12 +207,16 @@ def refusal(path, **stated):
             "10 % is 200 days and 90 % is 260 days, but longer seasons have smaller odds",
         ),
         ({"PRBFST-T28FP10": "04/04"}, "04-04 at 10 %: are events swapped?"),
-        ({"PRBLST-T28FP10": "10/10"}, "10-10 at 10 %: are events swapped?"),
+        (
+            {"PRBLST-T28FP10": "10/10"},
+            "last spring freeze at -2.22 C: 10-10 at 10 %: are events swapped?",
+        ),
     ],
 )
 def test_what_cannot_be_is_refused(tmp_path, values, said):
     told = refusal(made(tmp_path, {"PRBFST-T32FP10": "11/01", **values}))
     assert said in told
+    assert "nan" not in told and "last_spring" not in told and "first_autumn" not in told
     assert "normals.csv" in told
 
 
