@@ -106,7 +106,15 @@ def _month_day(table: Any, name: str) -> str | None:
 def _gap_order(place: Place, opens: str | None, closes: str | None) -> list[Fault]:
     if opens is None or closes is None or closes > opens:
         return []
-    return [(place, f"the gap closes ({closes}) before it opens ({opens}); give MM-DD of one year")]
+    return [
+        (
+            place,
+            f"the gap closes ({closes}) before it opens ({opens}); give MM-DD of one year. Of a "
+            "field that stands empty across New Year, enter the warm part: as opens the day from "
+            'which it could be sown in spring or summer, such as "04-01", as closes the day of the '
+            "same year by which it must be free",
+        )
+    ]
 
 
 def _drill(table: Any) -> list[Fault]:

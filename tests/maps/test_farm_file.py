@@ -11,6 +11,11 @@ from maps.farm_file import FarmFile, farm_file_for, read_farm_file
 from suitability.errors import InputError
 
 FIELDS = '[fields]\nfile = "fields.gpkg"\n'
+ONE_YEAR = (
+    "give MM-DD of one year. Of a field that stands empty across New Year, enter the warm part: as "
+    'opens the day from which it could be sown in spring or summer, such as "04-01", as closes the '
+    "day of the same year by which it must be free"
+)
 
 
 @pytest.fixture
@@ -268,13 +273,12 @@ def test_several_weather_files_need_a_place_each_unless_the_file_names_one(farm:
         ),
         (
             FIELDS + '[gap]\nopens = "09-01"\ncloses = "05-01"',
-            "line 5, [gap] closes: the gap closes (05-01) before it opens (09-01); "
-            "give MM-DD of one year",
+            "line 5, [gap] closes: the gap closes (05-01) before it opens (09-01); " + ONE_YEAR,
         ),
         (
             FIELDS + '[gap]\nopens = "05-01"\ncloses = "09-01"\n[field.7]\ngap_closes = "04-01"',
             "line 7, [field.7] gap_closes: the gap closes (04-01) before it opens (05-01); "
-            "give MM-DD of one year",
+            + ONE_YEAR,
         ),
         (
             FIELDS + "[field.7]\nsoil_test_ph = 61",
