@@ -192,7 +192,7 @@ def _season(teller: Teller, row: "pd.Series[Any]") -> list[str]:
             f"d{age}": teller.spoken_years(row[f"reach_{age}d_years_in_ten"]) for age in _AGES_D
         }
         told.append(words("report.reach", day=teller.legend.day(row.sow_date), **years))
-    flowers = teller.flowers(row)
+    flowers = [] if row.verdict == "leave out" else teller.flowers(row)  # no stand to flower
     return [*told, *(words(f"report.{name}", text=text) for name, text in flowers)]
 
 

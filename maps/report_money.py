@@ -122,7 +122,7 @@ def practice(told: PlanTeller) -> Section:
         for row in published("practice").itertuples(index=False)
     )
     table = told.table(
-        ("practice", "trade", "published", "ours", "against"), rows, (2, 1.5, 3.2, 1.6, 2.7)
+        ("practice", "trade", "published", "ours", "against"), rows, (1.9, 1.4, 3.2, 1.6, 2.9)
     )
     return Section(told.say("practice_heading"), [], table, told.say("practice_hint"))
 
@@ -138,7 +138,7 @@ def prices(told: PlanTeller) -> Section:
         )
         for row in told.plan.ground.prices.rows.itertuples(index=False)
     )
-    table = told.table(("price", "value", "range", "from"), rows, (2, 1.5, 1.2, 5))
+    table = told.table(("price", "value", "range", "from"), rows, (1.8, 1.1, 0.9, 6.2))
     return Section(told.say("prices_heading"), [], table, told.say("prices_hint"))
 
 

@@ -10,6 +10,7 @@ from maps.report_pages import Report
 from maps.report_plan_pdf import plan_to_pdf
 
 _BAR_MM = 2.5
+_FEW_LINES_FRAC = 0.33  # of a page
 
 
 def write_pdf(report: Report, path: Path) -> None:
@@ -176,9 +177,12 @@ def _sowing_weeks(paper: Paper, report: Report, field: FieldPage) -> None:
 
 def _soils(paper: Paper, report: Report, field: FieldPage) -> None:
     title = report.say("field_title", n=field.number)
-    # The answer is on the field's first page; much to say of the ground starts the second.
+    # The answer is on the field's first page; much to say of the ground starts the second, but not
+    # where a few lines of the answer have just run over to a page of their own.
     long = bool(field.soils or field.limits)
-    paper.heading(f"{title}: {report.say('soils_heading')}", room_mm=paper.eph if long else 16)
+    ran_over = paper.get_y() - paper.t_margin < _FEW_LINES_FRAC * paper.eph
+    room_mm = 16 if not long else 60 if ran_over else paper.eph
+    paper.heading(f"{title}: {report.say('soils_heading')}", room_mm=room_mm)
     if field.map_units:
         paper.bullets(field.map_units)
     else:

@@ -171,7 +171,7 @@ def _days(told: PlanTeller) -> Section | None:
         (told.name(row.field_id), told.say(f"event.{row.event}"), _spread(told, row))
         for row in shown_days.itertuples(index=False)
     )
-    table = told.table(("field", "event", "usual"), rows, (2.4, 3, 4))
+    table = told.table(("field", "event", "usual"), rows, (2.2, 4, 3.2))
     return Section(told.say("calendar_heading"), [], table, told.say("calendar_hint"))
 
 

@@ -231,6 +231,8 @@ def test_a_field_left_out_whole_has_no_more_wet_ground_than_is_drawn():
 
     assert "Water and wet ground in it" not in told(farm, 3)  # C is left out, and dry
     assert "Water and wet ground left out" not in told(farm, 3)
+    season = {field.number: " ".join(field.season) for field in report_pages(farm).fields}
+    assert "First pods" in season[2] and "First pods" not in season[3]
     moved = farm.wet_ground.assign(field_id="C", area_ha=0.5)
     verdicts = farm.verdicts.assign(water_ha=0.31)
     wet = told(replace(farm, wet_ground=moved, verdicts=verdicts), 3)

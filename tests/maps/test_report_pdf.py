@@ -1,6 +1,7 @@
 """The PDF report, read back by another library than wrote it."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from farm_with_soils import farm_with_soils
@@ -9,6 +10,7 @@ from small_farm import HOSTILE, small_farm
 
 from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
+from suitability.notes import Note
 
 
 def _read(assessment, tmp_path):
@@ -77,6 +79,16 @@ def test_letter_paper_for_us_units_and_a4_for_metric(tmp_path):
     for units, size in (("us", (612, 792)), ("metric", (595.28, 841.89))):
         box = _read(small_farm(units), tmp_path).pages[0].mediabox
         assert (float(box.width), float(box.height)) == pytest.approx(size, abs=0.1)
+
+
+@pytest.mark.parametrize("n", [10, 14, 18, 22])
+def test_a_few_lines_that_ran_over_do_not_stand_on_a_page_alone(tmp_path, n):
+    farm = farm_with_soils()
+    notes = tuple(Note("fields", "info", f"Remark {i}.", ("B",)) for i in range(n))
+    pages = [page.extract_text() for page in _read(replace(farm, notes=notes), tmp_path).pages]
+    for page, after in pairwise(pages):
+        if after.startswith("Field 2: The soils"):
+            assert len(page.splitlines()) > 12
 
 
 def test_nothing_in_it_runs_or_leads_out(tmp_path):

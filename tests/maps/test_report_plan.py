@@ -147,8 +147,7 @@ def test_our_figures_stand_beside_common_practice_in_its_units():
     assert rows["Height at 60 days"] == ("5.4 ft", "more: ours is used")
     assert rows["Height at 30 days"] == (
         "2.5 ft",
-        "more: published trials saw less, too. Our height goes with dry matter: measure before you "
-        "graze",
+        "more: published trials saw less, too. Measure before you graze",
     )
     low, answer = rows["Dry matter at 60 days"]
     assert low.endswith("-2 short ton/ac") and answer == "less: ours is used"
