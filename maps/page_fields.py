@@ -10,7 +10,9 @@ from layers.marked_ground import MARK_CAUSE
 from maps.assessment import Assessment
 from maps.drawing import field_numbers
 from maps.legend import Legend
+from maps.open_water import open_water
 from maps.page_plan import PlanOfField, plan_of_fields
+from maps.page_shapes import coded_shapes
 from maps.sentences import Rating, Teller, years_text
 from maps.shown_names import shown
 from maps.words import Words
@@ -151,6 +153,29 @@ def told_wet(
                 ),
                 "facts": facts,
                 **({} if odds is None else {"odds": odds}),
+            }
+        )
+    return told
+
+
+def told_water(
+    assessment: Assessment, words: Words, legend: Legend, at_most_m: float
+) -> list[dict[str, Any]]:
+    """Every open water with its shape (``coded_shapes``): its field, and its acres left out."""
+    numbers, water = field_numbers(assessment), open_water(assessment)
+    told = []
+    for (_, row), shape in zip(
+        water.iterrows(), coded_shapes(water.geometry, at_most_m), strict=True
+    ):
+        number = numbers[row.field_id]
+        told.append(
+            {
+                "field": number - 1,
+                "title": words("map.water_title", n=number),
+                "back": words("map.back_to_field", n=number),
+                "why": words("map.water_told", area=legend.area(row.area_ha)),
+                "facts": [],
+                "shape": shape,
             }
         )
     return told

@@ -24,6 +24,7 @@ from maps.page_fields import (
     Told,
     rating_steps,
     told_fields,
+    told_water,
     told_wet,
 )
 from maps.page_ground import page_ground, picture_choices
@@ -280,6 +281,6 @@ def _script_data(
                 wet, coded_shapes(assessment.wet_ground.geometry, finest), strict=True
             )
         ],
-        "water": coded_shapes(open_water(assessment).geometry, finest),
+        "water": told_water(assessment, words, legend, finest),
         "soil": coded_shapes(assessment.soil_parts.geometry, finest),
     }

@@ -31,7 +31,12 @@ function startFarmPage(map) {
     opener = document.getElementById("row-" + (data.wet[index].field + 1)).querySelector(".pick");
     ground.markWet(index);
     choose(data.wet[index].field, index);
-    show(wetDetail(data, weeks, index, close, pickField));
+    const spot = data.wet[index];
+    show(wetDetail(data, spot, weeks ? weeks.wetFill(index) : "wet", spot.odds && weeks.tellWet(index), close, pickField));
+  }
+  function pickWater(water) {
+    pickField(water.field);
+    show(wetDetail(data, water, "water", "", close, pickField));
   }
   function choose(index, wet = -1) {
     field = index;
@@ -55,7 +60,7 @@ function startFarmPage(map) {
     return box.bottom > 80 && box.top < window.innerHeight - 80;
   }
 
-  const ground = layGround(map, data, pickField, pickWet);
+  const ground = layGround(map, data, pickField, pickWet, pickWater);
   const table = bringTableToLife(data, pickField);
   document.addEventListener("keydown", function (event) { if (event.key === "Escape") close(); });
 

@@ -116,16 +116,16 @@ function fieldDetail(data, weeks, index, close, pickWet) {
   return parts;
 }
 
-function wetDetail(data, weeks, index, close, pickField) {
-  const spot = data.wet[index], field = data.fields[spot.field];
+function wetDetail(data, spot, fill, told, close, pickField) {
+  const field = data.fields[spot.field];
   const answer = make("p", null, "answer");
-  answer.append(swatch(weeks ? weeks.wetFill(index) : "wet", data.colours), make("b", spot.why));
+  answer.append(swatch(fill, data.colours), make("b", spot.why));
   const back = make("button", spot.back, "back");
   back.type = "button";
   back.addEventListener("click", function () { pickField(spot.field); });
-  const odds = make("p", spot.odds && weeks.tellWet(index), "why");
+  const odds = make("p", told, "why");
   odds.id = "wet-week";
-  odds.hidden = !spot.odds;
+  odds.hidden = !told;
   return [
     detailHead(data.words, spot.title, field.name, close),
     answer, odds, factList(spot.facts), make("p", data.wetland, "fact"), back

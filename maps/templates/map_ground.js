@@ -16,7 +16,7 @@ function latLngs(shape) {
   });
 }
 
-function layGround(map, data, pickField, pickWet) {
+function layGround(map, data, pickField, pickWet, pickWater) {
   const colours = data.colours, worn = [[], []];
   ["soil", "chosen", "water", "wet"].forEach(function (name, above) {
     map.createPane(name).style.zIndex = 420 + above * 10;
@@ -37,10 +37,12 @@ function layGround(map, data, pickField, pickWet) {
     });
     return layer.addTo(map);
   });
-  // A tap on water tells of its field.
-  data.water.forEach(function (shape) {
-    L.polygon(latLngs(shape), {
-      pane: "water", interactive: false, color: colours.water, weight: 1, fillOpacity: 1
+  data.water.forEach(function (spot) {
+    L.polygon(latLngs(spot.shape), {
+      pane: "water", color: colours.water, weight: 1, fillOpacity: 1
+    }).on("click", function (event) {
+      L.DomEvent.stopPropagation(event);
+      pickWater(spot);
     }).addTo(map);
   });
   const soil = L.layerGroup(data.soil.map(function (shape) {

@@ -84,6 +84,25 @@ def test_tapping_wet_ground_tells_why_and_how_much(opened: Opener, size: str) ->
     assert page.locator("#detail").is_hidden()
 
 
+@pytest.mark.parametrize("size", SIZES)
+def test_tapping_open_water_tells_that_it_is_left_out_and_how_much(
+    opened: Opener, size: str, tmp_path: Path
+) -> None:
+    farm = small_farm()
+    pond = farm.wet_ground[["field_id", "geometry"]].assign(area_ha=0.28)
+    write_map(
+        replace(farm, level_water=pond, wet_ground=farm.wet_ground.iloc[:0]), tmp_path / "w.html"
+    )
+    page = opened(size, tmp_path / "w.html")
+    box = page.locator(".leaflet-water-pane path").bounding_box()
+    page.mouse.click(box["x"] + box["width"] * 0.2, box["y"] + box["height"] * 0.8)
+    text = page.locator("#detail").inner_text()
+    assert "Open water in field 2" in text and "Open water, left out: 0.69 acres." in text
+    assert page.locator("tr.chosen").get_attribute("id") == "row-2"
+    page.get_by_role("button", name="Back to field 2").click()
+    assert "Sow with care" in page.locator("#detail").inner_text()
+
+
 def _order(page: Any) -> list[str]:
     return [row.get_attribute("id")[4:] for row in page.locator("tbody tr:visible").all()]
 
