@@ -2,6 +2,7 @@
 
 _HA_PER_ACRE = 0.40468564224  # international acre
 _M_PER_FT = 0.3048
+_KM_PER_MILE = 1.609344
 _M2_PER_HA = 10_000
 _SMALL_ACRES = 1.0
 
@@ -24,6 +25,22 @@ def area_text(area_ha: float) -> str:
 def small_area_text(area_m2: float) -> str:
     """The same of an area in square metres."""
     return area_text(area_m2 / _M2_PER_HA)
+
+
+def distance_text(least_km: float, most_km: float) -> str:
+    """A distance, or a span of them, in miles with kilometres in brackets.
+
+    >>> distance_text(4.0, 6.2), distance_text(10.0, 10.0)
+    ('2 to 4 mi (4 to 6 km)', '6 mi (10 km)')
+    """
+    miles = _span(least_km / _KM_PER_MILE, most_km / _KM_PER_MILE)
+    kilometres = _span(least_km, most_km)
+    return f"{miles} mi ({kilometres} km)"
+
+
+def _span(least: float, most: float) -> str:
+    low, high = f"{least:.0f}", f"{most:.0f}"
+    return low if low == high else f"{low} to {high}"
 
 
 def length_text(length_m: float) -> str:

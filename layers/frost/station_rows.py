@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from pyproj import Geod
 
+from layers.areas import distance_text, length_text
 from layers.frost.stated import LAYER, Stated
 from suitability.columns import FROST
 from suitability.contract import names
@@ -113,9 +114,10 @@ def _chosen(
         here = (nearest == index) & (~far | (stated.station is not None))
         if here.any():
             station = stations.iloc[index]
+            distance = distance_text(least[here].min(), least[here].max())
             text = (
-                f"Freeze dates of {_title(station)}, {_span(least[here])} km off"
-                f"{_height(station)}. Low ground freezes on more nights than a station on a rise."
+                f"Freeze dates of {_title(station)}, {distance} off{_height(station)}. "
+                "Low ground freezes on more nights than a station on a rise."
             )
             level: Level = "caution" if far[here].any() else "info"
             notes.append(Note(LAYER, level, text, tuple(ids[here])))
@@ -137,11 +139,6 @@ def _distances_km(fields: gpd.GeoDataFrame, stations: pd.DataFrame) -> np.ndarra
     return np.asarray(_GEOD.inv(lon, lat, other[0], other[1])[2]).reshape(shape) / 1000
 
 
-def _span(km: np.ndarray) -> str:
-    low, high = f"{km.min():.0f}", f"{km.max():.0f}"
-    return low if low == high else f"{low} to {high}"
-
-
 def _title(station: pd.Series) -> str:
     name = station["name"] if isinstance(station["name"], str) else ""
     return " ".join(part for part in (str(station["station"] or ""), name) if part) or "its station"
@@ -149,7 +146,7 @@ def _title(station: pd.Series) -> str:
 
 def _height(station: pd.Series) -> str:
     height = station["elevation_m"]
-    return "" if pd.isna(height) else f", {height:.0f} m above the sea"
+    return "" if pd.isna(height) else f", {length_text(height)} above the sea"
 
 
 def _some(values: "pd.Series[str]") -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from layers.areas import distance_text
 from layers.weather.heights_beside import beside_stations
 from layers.weather.places import distance_km
 from layers.weather.readings import LAYER
@@ -179,9 +180,9 @@ def _near_notes(
     for weather_id, km in away_km.groupby(station):
         name = name_of.get(weather_id)
         called = f"{weather_id} ({name})" if isinstance(name, str) else str(weather_id)
-        span = f"{km.min():.0f}" + (f" to {km.max():.0f}" if km.max() - km.min() >= 1 else "")
+        distance = distance_text(km.min(), km.max())
         count = "1 field looks" if len(km) == 1 else f"{len(km)} fields look"
-        text = f"{count} to station {called}, {span} km away."
+        text = f"{count} to station {called}, {distance} away."
         notes.append(Note(LAYER, "info", text, tuple(map(str, km.index))))
     far = station.index[station.isna()]
     if len(far):

@@ -244,7 +244,7 @@ def test_a_station_too_far_off_is_not_taken_unless_named(tmp_path):
     assert note.field_ids == ("a", "b")
     named = read_frost(path, two_fields(), Stated(station="usx00000001"))
     assert len(named.frost) == 2
-    assert any(n.level == "caution" and "222 km off" in n.text for n in named.notes)
+    assert any(n.level == "caution" and "138 mi (222 km) off" in n.text for n in named.notes)
     assert "It has USX00000001" in refusal(path, station="USX00000002")
 
 

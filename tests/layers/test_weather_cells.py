@@ -84,7 +84,7 @@ def test_nearest_by_distance():
     found, notes = nearest_stations(fields(F=10, G=40), stations(A=(0, 100), B=(45, 100)))
     assert found.to_dict() == {"F": "A", "G": "B"}
     assert found.index.name == "field_id"
-    assert "1 field looks to station A, 10 km away." in [n.text for n in notes]
+    assert "1 field looks to station A, 6 mi (10 km) away." in [n.text for n in notes]
 
 
 def test_height_counts_ten_metres_a_kilometre():
