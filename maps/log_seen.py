@@ -3,6 +3,7 @@
 import pandas as pd
 
 from layers.field_log import FILE_NAME, read_log, spots_foreseen
+from layers.log_places import in_their_fields
 from maps.farm_file import FarmFile
 from maps.farm_years import FarmYears
 from maps.layers_read import LayersRead
@@ -16,6 +17,7 @@ def log_seen(farm: FarmFile, read: LayersRead, judged: FarmYears) -> pd.DataFram
     the log itself.
     """
     log = read_log(farm.path.parent / FILE_NAME)
+    log = log[in_their_fields(log, read.fields)]
     if log.empty:
         return None
     cells = judged.parts.drop_duplicates("field_id").set_index("field_id")["weather_id"]

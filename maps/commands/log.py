@@ -37,6 +37,7 @@ def log(
     note: str,
 ) -> None:
     """Append one line, or print the log; see ``_ABOUT``."""
+    from layers.areas import distance_text
     from layers.field_log import FILE_NAME, Entry, append, check_entry
     from maps.cli import harmless
     from maps.farm_file import farm_file_for
@@ -62,10 +63,20 @@ def log(
     check_entry(entry, date.today())
     from maps.layers_read import fields_of
 
-    there = fields_of(farm)["field_id"]
+    fields = fields_of(farm)
+    there = fields["field_id"]
     if field_id not in set(there):
         remedy = f"The ids are: {', '.join(there.head(20))}."
         raise InputError(listed("Nothing was logged", [f"there is no field {field_id!r}"], remedy))
+    if at is not None:
+        from layers.log_places import REACH_M, away_m
+
+        away = away_m(*at, fields, field_id)
+        if away > REACH_M:
+            told = distance_text(away / 1000, away / 1000)
+            fault = f"{at[0]:g} {at[1]:g} lies {told} from field {field_id}"
+            remedy = "Give latitude, then longitude in degrees (west is minus), or another field."
+            raise InputError(listed("Nothing was logged", [fault], remedy))
     append(path, entry)
     click.echo(harmless(f"Logged in {path}: {_told(entry)}"))
 

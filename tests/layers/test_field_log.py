@@ -10,6 +10,7 @@ import pytest
 from shapely.geometry import box
 
 from layers.field_log import COLUMNS, Entry, append, read_log, wet_spots
+from layers.log_places import away_m, in_their_fields
 from suitability.errors import InputError
 
 DAY = date(2026, 6, 5)
@@ -129,6 +130,20 @@ def test_writers_at_once_lose_nothing(tmp_path):
     seen = {note.split()[0] for note in log["note"]}
     assert len(log) == 200 and seen == {f"{w}-{i}" for w in range(4) for i in range(50)}
     assert path.read_text("utf-8").count(",".join(COLUMNS)) == 1, "one heading"
+
+
+def test_a_place_outside_the_field_it_names_does_not_count(tmp_path):
+    path = tmp_path / "field_log.csv"
+    fields = gpd.GeoDataFrame(
+        {"field_id": ["7"]}, geometry=[box(499900, 3499400, 500100, 3499700)], crs="EPSG:32616"
+    )
+    # 87 W is 500,000 m east; a hundredth of a degree of longitude is about 950 m at 31.6 N.
+    assert away_m(31.63, -87.0, fields, "7") == 0
+    assert away_m(31.63, -86.99, fields, "7") == pytest.approx(949 - 100, rel=0.02)
+    for lon in (-87.0, -86.99):
+        append(path, Entry(DAY, "7", "wet-spot", lat_deg=31.63, lon_deg=lon), TODAY)
+    append(path, Entry(DAY, "7", "height", 2.0, "ft"), TODAY)
+    assert in_their_fields(read_log(path), fields).tolist() == [True, False, True]
 
 
 def test_wet_spots_become_marks_of_the_next_run(tmp_path):
