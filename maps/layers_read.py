@@ -11,10 +11,10 @@ from layers.boundaries import read_fields
 from layers.crs import to_working
 from layers.elevation import ElevationRead, read_elevation
 from layers.field_log import FILE_NAME, read_log, wet_spots
-from layers.log_places import in_their_fields
 from layers.frost.field_frost import field_frost
 from layers.frost.reader import FrostRead
 from layers.frost.stated import Stated
+from layers.log_places import in_their_fields
 from layers.marks import POINT_RADIUS_M, read_marks
 from layers.overlay import Overlay, nothing_surveyed, overlay, with_pieces
 from layers.parts import build_parts
@@ -184,7 +184,9 @@ def _with_logged_spots(
     placed = in_their_fields(log, fields)
     if not placed.all():
         days = ", ".join(f"{row.day} ({row.field_id})" for row in log[~placed].itertuples())
-        text = f"Places of your field log that lie outside the field they name do not count: {days}."
+        text = (
+            f"Places of your field log that lie outside the field they name do not count: {days}."
+        )
         notes.append(Note("field log", "caution", text))
     spots = wet_spots(log[placed], fields, own or POINT_RADIUS_M)
     if not len(spots):
