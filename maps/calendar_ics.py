@@ -30,15 +30,19 @@ def calendar_text(assessment: Assessment) -> str:
     table = assessment.calendar
     own = table[table["sown"]] if table is not None else None
     for field_id, days in own.groupby("field_id", sort=False) if own is not None else ():
-        week = days.loc[days["event"] == "sow", "usual_mmdd"].iloc[0]
+        week = days["sow_date"].iloc[0]
         name = names.get(field_id)
         called = shown(name) if isinstance(name, str) and name else shown(field_id)
         for row in days.itertuples(index=False):
-            first = _day_in_season(row.usual_mmdd, week, row.event == "soil_warm", made)
+            day = week if row.event == "sow" else row.usual_mmdd
+            first = _day_in_season(day, week, row.event == "soil_warm", made)
             n_days = 7 if row.event == "sow" else 1
             title = f"{called}: {words(f'plan.event_short.{row.event}')}"
             spread = [legend.day(d) for d in (row.early_mmdd, row.late_mmdd) if isinstance(d, str)]
-            note = f"{words(f'plan.event.{row.event}')}. {' - '.join(spread)}".strip()
+            told = " - ".join(spread)
+            if row.event == "sow":  # its entry is the week, so the usual day is told
+                told = f"{legend.day(row.usual_mmdd)} ({told})"
+            note = f"{words(f'plan.event.{row.event}')}. {told}".strip()
             key = f"{assessment.farm.name}|{field_id}|{row.event}|{first:%Y}"
             lines += [
                 "BEGIN:VEVENT",

@@ -89,7 +89,7 @@ def _ground(assessment: Assessment) -> list[_Ground]:
             week = _text(row.sow_date)
             end = _first(week, free, pods)
         else:
-            sown, week, end = bool(planned), planned.get("sow"), planned.get("end_stand")
+            sown, week, end = bool(planned), planned.get("week"), planned.get("end_stand")
         name = field_name(field, row.field_id)
         number = numbers[row.field_id]
         found.append(_Ground(number, name, sown, float(row.sowable_ha), week, end, free, pods, use))
@@ -97,11 +97,11 @@ def _ground(assessment: Assessment) -> list[_Ground]:
 
 
 def _days(calendar: pd.DataFrame | None) -> dict[str, dict[str, str]]:
-    """Usual day of each event of the fields that the plan sows."""
+    """Usual day of each event, and ``week`` of sowing, of the fields that the plan sows."""
     days: dict[str, dict[str, str]] = {}
     if calendar is not None:
         for row in calendar[calendar["sown"].astype(bool)].itertuples(index=False):
-            days.setdefault(row.field_id, {})[row.event] = row.usual_mmdd
+            days.setdefault(row.field_id, {"week": row.sow_date})[row.event] = row.usual_mmdd
     return days
 
 

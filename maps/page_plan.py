@@ -152,8 +152,8 @@ def _weeks(assessment: Assessment) -> dict[str, str] | None:
     days = assessment.calendar
     if days is None:
         return None
-    sow = days[days["sown"].astype(bool) & (days["event"] == "sow")]
-    return dict(zip(sow["field_id"], sow["usual_mmdd"], strict=True))
+    sow = days[days["sown"].astype(bool)].drop_duplicates("field_id")
+    return dict(zip(sow["field_id"], sow["sow_date"], strict=True))
 
 
 def _counted(words: Words, what: str, n: int, **values: str) -> str:

@@ -118,11 +118,16 @@ def _plan(assessment: Assessment, teller: Teller, field_id: str) -> str:
 
 
 def _planned_days(assessment: Assessment, field_id: str) -> dict[str, str]:
-    """Usual day of each event that the plan has for the field, and ``sown`` if it sows it."""
+    """Usual day of each event that the plan has for the field, and ``sown`` if it sows it.
+
+    ``sow`` is the first day of the sowing week.
+    """
     if assessment.calendar is None:
         return {}
     mine = assessment.calendar[assessment.calendar["field_id"] == field_id]
     days = dict(zip(mine["event"], mine["usual_mmdd"], strict=True))
+    if "sow" in days:
+        days["sow"] = mine["sow_date"].iloc[0]
     return {**days, "sown": days["sow"]} if mine["sown"].any() and "sow" in days else days
 
 

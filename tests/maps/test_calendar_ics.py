@@ -30,6 +30,20 @@ def test_an_independent_parser_reads_every_day(tmp_path):
     assert {type(e.decoded("DTSTART")) for e in events} == {date}, "all-day"
 
 
+def test_the_sowing_stands_on_its_week_and_tells_its_usual_day():
+    farm = planned_farm()
+    table = farm.calendar.copy()
+    sow = table["event"] == "sow"
+    table.loc[sow, ["early_mmdd", "usual_mmdd", "late_mmdd"]] = ["06-05", "06-09", "06-10"]
+    events = _events(calendar_text(replace(farm, calendar=table.assign(sow_date="06-04"))))
+    sowing = [e for e in events if "Sow" in e["SUMMARY"]]
+    assert sowing
+    for event in sowing:
+        assert event.decoded("DTSTART").strftime("%m-%d") == "06-04"
+        assert event.decoded("DTEND").strftime("%m-%d") == "06-11"
+        assert "June 9 (June 5 - June 10)" in event["DESCRIPTION"]
+
+
 def test_a_hostile_name_is_told_whole_and_steers_nothing():
     events = _events(calendar_text(planned_farm()))
     mine = [str(e["SUMMARY"]) for e in events if str(e["SUMMARY"]).startswith("O'Brien")]

@@ -137,7 +137,8 @@ def test_the_letter_tells_what_is_sown_until_when_how_ended_stock_and_no_drainag
         "9.2 acres of 19.8 acres. The rest stays as it is."
     )
     assert (
-        "It is sown in the week of " in when and "the ground is free again by September 29" in when
+        "It is sown in the week of " in when
+        and "It stands until the ground must be free again, September 29 at the latest." in when
     )
     assert "before it sets seed" in ended and "first pods come about August 22" in ended
     assert stock == f"Stock come to graze: {HOSTILE}."
