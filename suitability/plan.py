@@ -42,8 +42,8 @@ class Plan:
     ``by_year_usd`` is the farm's return by year with seed in whole bags; ``reached_usd`` what is
     reached in 8 years of 10. ``feed`` is of ``feed.feed_weeks`` and ``feed_fields`` of
     ``feed.feed_fields`` with field_id, None where no herd says when.
-    ``eaten_kg`` by year is what stock would take; ``hay_instead_usd`` what the herd's need costs as
-    hay, NaN without a herd. ``proved``: no better choice exists.
+    ``eaten_kg`` by year is what stock take, of their need at most; ``hay_instead_usd`` what that
+    costs as hay in the mean year, NaN without a herd. ``proved``: no better choice exists.
     """
 
     ground: PlanGround
@@ -112,7 +112,6 @@ def make_plan(
     sown = table.loc[table["sown"], ["field_id", "sowable_ha", "use"]]
     sown = sown.join(ground.about["inoculation_need"], on="field_id")
     own_years = np.array(years.simulated.years)[entries.years]
-    eaten = entries.choices.eaten_kg[list(chosen.taken)].sum(axis=0)
     by_year = pd.Series(chosen.by_year_usd, index=own_years)
     return Plan(
         ground=ground,
@@ -120,13 +119,13 @@ def make_plan(
         money=_money(ground, table),
         order=seed_order(sown, lot, crop, prices.seed_usd_kg, prices.inoculant_usd_ha),
         by_year_usd=by_year,
-        eaten_kg=pd.Series(eaten, index=own_years),
+        eaten_kg=pd.Series(chosen.fed_kg, index=own_years),
         mean_usd=aim_value(chosen.by_year_usd, "mean") if len(by_year) else 0.0,
         reached_usd=aim_value(chosen.by_year_usd, "8 in 10") if len(by_year) else 0.0,
         reasons=why,
         next_field_id=None if why.next_field is None else ground.field_ids[why.next_field],
         need=herds_need,
-        hay_instead_usd=_hay_usd(ground, herds_need),
+        hay_instead_usd=_hay_usd(ground, herds_need, chosen),
         feed=_feed(herds_need, entries, chosen),
         feed_fields=_feed_fields(ground, herds_need, entries, chosen),
         proved=chosen.proved,
@@ -198,10 +197,11 @@ def _money(ground: PlanGround, table: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(rows) if rows else pd.DataFrame(columns=["field_id", "use", "own"])
 
 
-def _hay_usd(ground: PlanGround, herds_need: Need | None) -> float:
+def _hay_usd(ground: PlanGround, herds_need: Need | None, chosen: Chosen) -> float:
     if herds_need is None:
         return float("nan")
-    return herds_need.total_kg * feed_usd_kg(ground.prices, ground.crop)
+    fed_kg = float(chosen.fed_kg.mean()) if len(chosen.fed_kg) else 0.0
+    return fed_kg * feed_usd_kg(ground.prices, ground.crop)
 
 
 def _feed(herds_need: Need | None, entries: Entries, chosen: Chosen) -> pd.DataFrame | None:

@@ -24,7 +24,8 @@ class Choices:
     year of the same years, without seed, and without what is eaten where ``eaten_kg`` (n, years)
     is worth ``eaten_usd_kg`` only up to the herd's need. ``seed_kg``, ``inoculant_usd`` and
     ``area_ha`` (n,). ``on_offer_kg`` (n, feed weeks) is what stock can take of the whole field in
-    each week of need, in 8 years of 10; it can be taken once.
+    each week of need, in 8 years of 10; it can be taken once. ``offer_kg`` (n, years, feed weeks)
+    is the same in each year; None: ``on_offer_kg`` in every year.
     """
 
     field: NDArray[np.int64]
@@ -37,6 +38,14 @@ class Choices:
     bag_kg: float
     bag_usd: float
     eaten_usd_kg: float
+    offer_kg: Floats | None = None
+
+    def offer_by_year_kg(self) -> Floats:
+        """What stock can take of the whole field (n, years, feed weeks)."""
+        if self.offer_kg is not None:
+            return self.offer_kg
+        shape = (*self.net_usd.shape, self.on_offer_kg.shape[1])
+        return np.broadcast_to(self.on_offer_kg[:, None, :], shape)
 
 
 @dataclass(frozen=True)
@@ -44,7 +53,9 @@ class Limits:
     """What binds the choice; None where nothing does.
 
     ``order_budget_usd`` is for whole bags and inoculant. ``must`` and ``never`` are numbers of
-    fields. ``need_kg`` is what the herd eats in all, ``need_by_week_kg`` (feed weeks,) when.
+    fields. ``need_kg`` is what the herd eats in all, ``need_by_week_kg`` (feed weeks,) when: of
+    that no more counts than is there in those weeks. ``feed_first``: the weeks are fed before any
+    money counts.
     """
 
     aim: Aim = "mean"
@@ -55,6 +66,7 @@ class Limits:
     never: frozenset[int] = frozenset()
     need_kg: float | None = None
     need_by_week_kg: tuple[float, ...] = ()
+    feed_first: bool = True
 
 
 @dataclass(frozen=True)
@@ -63,7 +75,8 @@ class Chosen:
 
     ``aim_usd`` is the value of the aim, ``by_year_usd`` (years,) the return of each year.
     ``short_kg`` (feed weeks,) is what lacks of the need; ``grazed_share`` (taken, feed weeks) how
-    much of each field is grazed when. ``proved``: no better choice exists.
+    much of each field is grazed when; ``fed_kg`` (years,) what is eaten, of ``fed_kg()``.
+    ``proved``: no better choice exists.
     """
 
     taken: tuple[int, ...]
@@ -72,6 +85,7 @@ class Chosen:
     by_year_usd: Floats
     short_kg: Floats
     grazed_share: Floats
+    fed_kg: Floats
     proved: bool
 
 
@@ -98,7 +112,7 @@ def choose(choices: Choices, limits: Limits, seconds: float = SECONDS) -> Chosen
     kept = _undominated(choices, limits)
     small = _only(choices, kept)
     fixed_short: float | None = None
-    if limits.need_by_week_kg:
+    if limits.need_by_week_kg and limits.feed_first:
         first = _solve(small, limits, "shortage", None, None, seconds)
         if first is None:
             return None
@@ -119,7 +133,8 @@ def _nothing(choices: Choices, limits: Limits) -> Chosen | None:
         return None
     years = choices.net_usd.shape[1]
     short = np.array(limits.need_by_week_kg)
-    return Chosen((), 0, 0.0, np.zeros(years), short, np.zeros((0, len(short))), proved=True)
+    share, none = np.zeros((0, len(short))), np.zeros(years)
+    return Chosen((), 0, 0.0, none, short, share, none, proved=True)
 
 
 def aim_value(by_year_usd: Floats, aim: str) -> float:
@@ -129,17 +144,57 @@ def aim_value(by_year_usd: Floats, aim: str) -> float:
     return float(np.sort(by_year_usd)[len(by_year_usd) - reached_years(len(by_year_usd))])
 
 
-def by_year_usd(
-    choices: Choices, taken: tuple[int, ...], n_bags: int, need_kg: float | None
+def fed_kg(
+    choices: Choices, taken: tuple[int, ...], limits: Limits, grazed_share: Floats
 ) -> Floats:
-    """Return of each year of a choice [USD]; what is eaten counts up to the need."""
+    """What is eaten in each year, array (years,) [kg].
+
+    Never more than the need in all; and where the need has weeks, in each of them no more than is
+    planned to be taken, and than is there that year of what is grazed in it.
+    """
     rows = list(taken)
-    eaten = choices.eaten_kg[rows].sum(axis=0)
-    capped = eaten if need_kg is None else np.minimum(eaten, need_kg)
+    eaten: Floats = choices.eaten_kg[rows].sum(axis=0)
+    if limits.need_kg is not None:
+        eaten = np.minimum(eaten, limits.need_kg)
+    if limits.need_by_week_kg:
+        there = (choices.offer_by_year_kg()[rows] * grazed_share[:, None, :]).sum(axis=0)
+        planned = (choices.on_offer_kg[rows] * grazed_share).sum(axis=0)
+        most = np.minimum(planned, limits.need_by_week_kg)
+        in_weeks = np.minimum(there, most).sum(axis=1)
+        eaten = np.minimum(eaten, in_weeks + undated_kg(limits))
+    return eaten
+
+
+def undated_kg(limits: Limits) -> float:
+    """Need of herds that do not say when, beside those that do [kg]."""
+    return max((limits.need_kg or 0.0) - sum(limits.need_by_week_kg), 0.0)
+
+
+def by_year_usd(choices: Choices, taken: tuple[int, ...], n_bags: int, eaten_kg: Floats) -> Floats:
+    """Return of each year of a choice [USD]; ``eaten_kg`` (years,) of ``fed_kg``."""
     result: Floats = (
-        choices.net_usd[rows].sum(axis=0) + capped * choices.eaten_usd_kg - n_bags * choices.bag_usd
+        choices.net_usd[list(taken)].sum(axis=0)
+        + eaten_kg * choices.eaten_usd_kg
+        - n_bags * choices.bag_usd
     )
     return result
+
+
+def aim_of(choices: Choices, limits: Limits, entries: tuple[int, ...], seconds: float) -> float:
+    """Best aim of sowing every field of these entries, whatever it costs and in which of them."""
+    if not entries:
+        return 0.0
+    some = _only(choices, np.array(entries, dtype=np.int64))
+    fields = frozenset(int(f) for f in some.field)
+    free = Limits(
+        aim=limits.aim,
+        must=fields,
+        need_kg=limits.need_kg,
+        need_by_week_kg=limits.need_by_week_kg,
+        feed_first=False,
+    )
+    found = choose(some, free, seconds)
+    return float("nan") if found is None else found.aim_usd
 
 
 def _solve(
@@ -174,8 +229,9 @@ def _solve(
         return None
     taken = tuple(int(i) for i in np.nonzero(answer.x[model.entries] > 0.5)[0])
     bags = round(float(answer.x[model.bags]))
-    years = by_year_usd(choices, taken, bags, limits.need_kg)
     share = answer.x[model.shares].reshape(len(choices.field), -1)[list(taken)]
+    eaten = fed_kg(choices, taken, limits, share)
+    years = by_year_usd(choices, taken, bags, eaten)
     return Chosen(
         taken=taken,
         n_bags=bags,
@@ -183,6 +239,7 @@ def _solve(
         by_year_usd=years,
         short_kg=np.maximum(answer.x[model.shortage], 0.0) * kg,
         grazed_share=share,
+        fed_kg=eaten,
         proved=answer.status == 0,
     )
 
@@ -206,6 +263,7 @@ def _scaled(choices: Choices, limits: Limits, usd: float, kg: float) -> tuple[Ch
         bag_kg=1.0,
         eaten_kg=choices.eaten_kg / kg,
         on_offer_kg=choices.on_offer_kg / kg,
+        offer_kg=None if choices.offer_kg is None else choices.offer_kg / kg,
         eaten_usd_kg=choices.eaten_usd_kg * kg / usd,
     ), replace(
         limits,
@@ -253,5 +311,6 @@ def _only(choices: Choices, rows: NDArray[np.int64]) -> Choices:
     return replace(
         choices,
         on_offer_kg=choices.on_offer_kg[rows],
+        offer_kg=None if choices.offer_kg is None else choices.offer_kg[rows],
         **{name: getattr(choices, name)[rows] for name in per_entry},
     )

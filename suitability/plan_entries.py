@@ -80,6 +80,8 @@ def plan_entries(
         bag_kg=ground.lot.bag_kg,
         bag_usd=ground.lot.bag_kg * ground.prices.seed_usd_kg,
         eaten_usd_kg=feed_usd_kg(ground.prices, crop),
+        # What is there in some years only is not planned to be grazed, and not counted.
+        offer_kg=np.where(reached[:, None, :] > 0, offer, 0.0),
     )
     return Entries(choices, entry[:, 1], same, offer)
 

@@ -61,7 +61,7 @@ def build(
 
     Columns: an entry taken or not; bags; feed eaten in each year, at most what grows and what the
     herd needs; the return reached, and in which years it is; shares of a field grazed in each week
-    of need; what lacks in each.
+    of need; what lacks in each; what is eaten in each week of each year, at most what is grazed.
 
     Parameters
     ----------
@@ -76,7 +76,8 @@ def build(
     in_year = slice(reached + 1, reached + 1 + years)
     shares = slice(in_year.stop, in_year.stop + n * weeks)
     shortage = slice(shares.stop, shares.stop + weeks)
-    size = shortage.stop
+    fed = shortage.stop  # (year, feed week)
+    size = fed + years * weeks
     low, high = np.zeros(size), np.ones(size)
     integer = np.zeros(size, dtype=np.int64)
     integer[: n + 1] = 1
@@ -89,6 +90,7 @@ def build(
     most_usd = float(np.sort(ceiling)[years - least_years])
     low[reached], high[reached] = floor.min(), most_usd
     high[shortage] = np.array(limits.need_by_week_kg)
+    high[fed:] = np.tile(limits.need_by_week_kg, years)
     rows = _Rows()
     entry = np.arange(n)
     for field in np.unique(choices.field):
@@ -105,9 +107,12 @@ def build(
         rows.add([(entry, choices.area_ha)], limits.least_ha, np.inf)
     for y in range(years):
         rows.add([(eaten.start + y, 1.0), (entry, -choices.eaten_kg[:, y])], -np.inf, 0.0)
+    _add_fed(rows, choices, limits, eaten.start, shares, shortage, fed)
     for t in range(weeks):
         grazed = shares.start + entry * weeks + t
-        terms = [(grazed, choices.on_offer_kg[:, t]), (shortage.start + t, 1.0)]
+        terms = [(grazed, choices.on_offer_kg[:, t])]
+        rows.add(terms, -np.inf, limits.need_by_week_kg[t])
+        terms.append((shortage.start + t, 1.0))
         rows.add(terms, limits.need_by_week_kg[t], np.inf)
     for i in range(n if weeks else 0):
         rows.add([(shares.start + i * weeks + np.arange(weeks), 1.0), (i, -1.0)], -np.inf, 0.0)
@@ -141,6 +146,32 @@ def build(
         cost, low, high, integer, _sparse(rows, size), np.array(rows.least), np.array(rows.most),
         slice(0, n), bags, shares, shortage,
     )  # fmt: skip
+
+
+def _add_fed(
+    rows: _Rows,
+    choices: "Choices",
+    limits: "Limits",
+    eaten: int,
+    shares: slice,
+    shortage: slice,
+    fed: int,
+) -> None:
+    """In a week of a year no more is eaten than is planned, nor than is there of what is grazed."""
+    weeks = len(limits.need_by_week_kg)
+    if not weeks:
+        return
+    offer = choices.offer_by_year_kg()
+    undated = max((limits.need_kg or 0.0) - sum(limits.need_by_week_kg), 0.0)
+    for y in range(offer.shape[1]):
+        mine = fed + y * weeks + np.arange(weeks)
+        rows.add([(eaten + y, 1.0), (mine, -1.0)], -np.inf, undated)
+        for t in range(weeks):
+            there = np.nonzero(offer[:, y, t])[0]
+            terms = [(int(mine[t]), 1.0), (shares.start + there * weeks + t, -offer[there, y, t])]
+            rows.add(terms, -np.inf, 0.0)
+            planned = [(int(mine[t]), 1.0), (shortage.start + t, 1.0)]
+            rows.add(planned, -np.inf, limits.need_by_week_kg[t])
 
 
 def _span(choices: "Choices", limits: "Limits", most_bags: float) -> tuple[Floats, Floats]:

@@ -4,7 +4,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from suitability.plan_choice import Choices, Chosen, Limits, aim_value, by_year_usd, choose
+from suitability.plan_choice import (
+    Choices,
+    Chosen,
+    Limits,
+    aim_of,
+    aim_value,
+    by_year_usd,
+    choose,
+    fed_kg,
+)
 from suitability.seed_order import whole_bags
 
 # In: put in by the grower; pays for itself; helps to the least area; helps to the feed needed.
@@ -88,27 +97,32 @@ def _worth_in(
     if without is not None and without.proved:
         return chosen.aim_usd - without.aim_usd
     rest = tuple(i for i in chosen.taken if choices.field[i] != field)
-    return chosen.aim_usd - _aim_of(choices, limits, rest)
+    return _aim_of(choices, limits, chosen.taken) - _aim_of(choices, limits, rest)
 
 
 def _worth_out(choices: Choices, limits: Limits, chosen: Chosen, field: int) -> float:
-    more = [
-        _aim_of(choices, limits, (*chosen.taken, int(i)))
-        for i in np.nonzero(choices.field == field)[0]
-    ]
-    return max(more) - chosen.aim_usd
+    mine = tuple(int(i) for i in np.nonzero(choices.field == field)[0])
+    if limits.need_by_week_kg:
+        more = [aim_of(choices, limits, (*chosen.taken, *mine), _SECONDS)]
+    else:
+        more = [_aim_of(choices, limits, (*chosen.taken, i)) for i in mine]
+    return max(more) - _aim_of(choices, limits, chosen.taken)
 
 
 def _aim_of(choices: Choices, limits: Limits, taken: tuple[int, ...]) -> float:
+    """Aim of just these entries; where grazing has weeks, grazed as it pays most."""
+    if limits.need_by_week_kg:
+        return aim_of(choices, limits, taken, _SECONDS)
+    eaten = fed_kg(choices, taken, limits, np.zeros((len(taken), 0)))
     bags = whole_bags(float(choices.seed_kg[list(taken)].sum()), choices.bag_kg)
-    return aim_value(by_year_usd(choices, taken, bags, limits.need_kg), limits.aim)
+    return aim_value(by_year_usd(choices, taken, bags, eaten), limits.aim)
 
 
 def _by_itself(choices: Choices, limits: Limits, taken: dict[int, int]) -> set[int]:
     """Fields that would be in without a least area and without a need of feed."""
     if limits.least_ha is None and not limits.need_by_week_kg:
         return set(taken)
-    free = choose(choices, replace(limits, least_ha=None, need_by_week_kg=()), _SECONDS)
+    free = choose(choices, replace(limits, least_ha=None, feed_first=False), _SECONDS)
     return set() if free is None else {int(choices.field[i]) for i in free.taken}
 
 
@@ -162,5 +176,5 @@ def _bag_usd(choices: Choices, limits: Limits, chosen: Chosen) -> float | None:
 def _need_usd(choices: Choices, limits: Limits, chosen: Chosen) -> float | None:
     if not limits.need_by_week_kg:
         return None
-    free = choose(choices, replace(limits, need_by_week_kg=()), _SECONDS)
+    free = choose(choices, replace(limits, feed_first=False), _SECONDS)
     return None if free is None else max(free.aim_usd - chosen.aim_usd, 0.0)

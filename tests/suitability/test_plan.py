@@ -170,8 +170,14 @@ def test_a_herd_is_fed_week_by_week():
     assert plan.feed["gap_kg"].max() < 1e-3
     assert (plan.feed["fed_years_in_ten"] >= 8).all()
     assert plan.hay_instead_usd == pytest.approx(21000 * 60 / 408.233 / 0.85, rel=1e-4)
+    # In no year more is credited than the table says is taken, in all years together or in one.
+    assert plan.eaten_kg.max() <= plan.feed["grazed_kg"].sum() + 1e-3
     many = _plan(PlanSettings(herds=(Herd("cows", 2000, 500.0, 35, 1.0, "07-01", 2.0),)))
     assert many.feed["gap_kg"].sum() > 0, "more than grows: the gap is shown"
+    assert many.eaten_kg.max() <= many.feed["grazed_kg"].sum() + 1e-3 < 700000
+    assert many.hay_instead_usd == pytest.approx(
+        many.eaten_kg.mean() * 60 / 408.233 / 0.85, rel=1e-4
+    )
     with pytest.raises(InputError, match="horses must not be fed"):
         _plan(PlanSettings(herds=(Herd("horses", 2, 500.0, 35, 1.0),)))
 

@@ -8,7 +8,15 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from suitability.plan_choice import Choices, Limits, aim_value, by_year_usd, choose, reached_years
+from suitability.plan_choice import (
+    Choices,
+    Limits,
+    aim_value,
+    by_year_usd,
+    choose,
+    fed_kg,
+    reached_years,
+)
 from suitability.plan_why import reasons
 from suitability.seed_order import whole_bags
 
@@ -51,7 +59,8 @@ def _every(choices, limits):
             continue
         if limits.least_ha is not None and area < limits.least_ha:
             continue
-        years = by_year_usd(choices, taken, bags, limits.need_kg)
+        eaten = fed_kg(choices, taken, replace(limits, need_by_week_kg=()), np.zeros(0))
+        years = by_year_usd(choices, taken, bags, eaten)
         yield taken, aim_value(years, limits.aim)
 
 
@@ -107,13 +116,58 @@ def test_brute_force_agrees_where_grazing_must_last():
     need = (4000.0, 4000.0, 4000.0)
     for seed in range(4):
         choices = _farm(seed, n_fields=3, feed_weeks=3)
+        by_year = np.random.default_rng(seed).uniform(0.5, 1.5, choices.net_usd.shape)
+        choices = replace(choices, offer_kg=choices.on_offer_kg[:, None, :] * by_year[..., None])
         limits = Limits(need_kg=sum(need), need_by_week_kg=need)
-        plans = [(_short(choices, t, need), -v) for t, v in _every(choices, limits)]
-        least = min(short for short, _ in plans)
-        best = -min(v for short, v in plans if short < least + 1e-3)
+        taken = [t for t, _ in _every(choices, limits)]
+        least = min(_short(choices, t, need) for t in taken)
+        best = max(_best_of(choices, t, need, least + 1e-3) for t in taken)
         found = choose(choices, limits)
         assert found.short_kg.sum() == pytest.approx(least, abs=0.05)
         assert found.aim_usd == pytest.approx(best, abs=0.01)
+
+
+def _best_of(choices, taken, need, most_short):
+    """Best mean of one plan in which no more than ``most_short`` lacks, by linear programming."""
+    years, weeks, n = choices.net_usd.shape[1], len(need), len(taken)
+    share, short = 0, n * weeks
+    fed, eaten = short + weeks, short + weeks + years * weeks
+    size = eaten + years
+    rows, most = [], []
+
+    def add(terms, at_most):
+        row = np.zeros(size)
+        for column, value in terms:
+            row[column] += value
+        rows.append(row)
+        most.append(at_most)
+
+    for k in range(n):
+        add([(share + k * weeks + t, 1) for t in range(weeks)], 1)
+    for t in range(weeks):
+        there = [(share + k * weeks + t, -choices.on_offer_kg[i, t]) for k, i in enumerate(taken)]
+        add([*there, (short + t, -1)], -need[t])
+        add([(column, -value) for column, value in there], need[t])
+    add([(short + t, 1) for t in range(weeks)], most_short)
+    for y in range(years):
+        for t in range(weeks):
+            there = [
+                (share + k * weeks + t, -choices.offer_kg[i, y, t]) for k, i in enumerate(taken)
+            ]
+            add([(fed + y * weeks + t, 1), *there], 0)
+            planned = [
+                (share + k * weeks + t, -choices.on_offer_kg[i, t]) for k, i in enumerate(taken)
+            ]
+            add([(fed + y * weeks + t, 1), *planned], 0)
+        add([(eaten + y, 1), *((fed + y * weeks + t, -1) for t in range(weeks))], 0)
+    bounds = [(0, None)] * (n * weeks + weeks) + [(0, kg) for kg in need] * years
+    bounds += [(0, kg) for kg in choices.eaten_kg[list(taken)].sum(axis=0)]
+    cost = np.zeros(size)
+    cost[eaten:] = -choices.eaten_usd_kg / years
+    answer = linprog(cost, np.array(rows), most, bounds=bounds)
+    bags = whole_bags(choices.seed_kg[list(taken)].sum(), choices.bag_kg)
+    own = choices.net_usd[list(taken)].sum(axis=0).mean() - bags * choices.bag_usd
+    return own - answer.fun if answer.status == 0 else -np.inf
 
 
 def _plain(net, **changes):
@@ -214,6 +268,43 @@ def test_feed_beyond_the_need_is_worth_nothing():
     assert choose(choices, Limits()).aim_usd == pytest.approx(400)
     one = choose(choices, Limits(need_kg=1000.0))
     assert len(one.taken) == 1 and one.aim_usd == pytest.approx(200)
+
+
+def test_no_more_counts_than_stock_can_eat_in_the_weeks_it_stands():
+    # 900 kg in nine weeks, 100 a week. The field bears 2000 kg a year but is open in three weeks:
+    # 300 kg at 0.5 $ are 150 $, less a bag of 100.
+    need = (100.0,) * 9
+    offer = np.array([[0, 0, 0, 2000.0, 2000.0, 2000.0, 0, 0, 0]])
+    choices = _plain(
+        np.zeros((1, 10)), eaten_kg=np.full((1, 10), 2000.0), on_offer_kg=offer, eaten_usd_kg=0.5
+    )
+    limits = Limits(need_kg=900.0, need_by_week_kg=need)
+    found = choose(choices, limits)
+    assert found.fed_kg.tolist() == pytest.approx([300.0] * 10)
+    assert found.by_year_usd.tolist() == pytest.approx([50.0] * 10)
+    assert found.short_kg.sum() == pytest.approx(600)
+    assert (found.grazed_share[0] * offer[0]).tolist() == pytest.approx(
+        [0] * 3 + [100] * 3 + [0] * 3
+    )
+    # A year in which nothing stands feeds nothing, though the plan counts on it.
+    by_year = np.repeat(offer[:, None, :], 10, axis=1)
+    by_year[:, :2] = 0.0
+    found = choose(replace(choices, offer_kg=by_year), limits)
+    assert found.fed_kg.tolist() == pytest.approx([0.0] * 2 + [300.0] * 8)
+    assert found.aim_usd == pytest.approx(20)
+    # A second field in the same weeks is worth no feed; herds that say no weeks eat the rest.
+    two = _plain(
+        np.zeros((2, 10)),
+        eaten_kg=np.full((2, 10), 2000.0),
+        on_offer_kg=np.repeat(offer, 2, axis=0),
+        eaten_usd_kg=0.5,
+    )
+    found = choose(two, limits)
+    assert len(found.taken) == 1 and found.aim_usd == pytest.approx(50)
+    why = reasons(two, limits, found)
+    assert why.next_usd == pytest.approx(-100) and why.need_usd == pytest.approx(0, abs=1e-6)
+    rest = choose(choices, replace(limits, need_kg=1000.0))
+    assert rest.fed_kg.tolist() == pytest.approx([400.0] * 10)
 
 
 def test_sowing_is_spread_where_grazing_must_last():
