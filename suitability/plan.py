@@ -192,7 +192,8 @@ def _money(ground: PlanGround, table: pd.DataFrame) -> pd.DataFrame:
             )
             week = of_week(harvest, column[at["sow_date"][i]])
             flood_frac = float(about["flood_frac"])
-            row = money_row(week, use, ground.terms[i], flood_frac, ground.prices, ground.crop)
+            terms = ground.terms_of(i, use)
+            row = money_row(week, use, terms, flood_frac, ground.prices, ground.crop)
             rows.append({"field_id": i, "use": use, "own": use == about["use"], **row})
     return pd.DataFrame(rows) if rows else pd.DataFrame(columns=["field_id", "use", "own"])
 

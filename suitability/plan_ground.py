@@ -1,6 +1,6 @@
 """The fields that can be planned, and what each costs to sow and lets stand."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -14,7 +14,7 @@ from suitability.money import USES
 from suitability.plan_returns import FieldTerms
 from suitability.plan_settings import PlanSettings
 from suitability.prices import Prices
-from suitability.seed_order import SeedLot, field_seed
+from suitability.seed_order import SeedLot, field_seed, pls_rate_kg_ha
 from suitability.years import Years
 
 NOT_ASKED = ("no_odds", "no_ground", "verdict", "no_use")  # why a field cannot be chosen at all
@@ -44,6 +44,15 @@ class PlanGround:
     def field_ids(self) -> tuple[str, ...]:
         """The fields that can be planned, in the order of ``stand``."""
         return self.stand.field_ids
+
+    def terms_of(self, field_id: str, use: str) -> FieldTerms:
+        """What the field would cost to sow for a use: at the rate of seed of that use."""
+        own = self.terms[field_id]
+        rates = [
+            pls_rate_kg_ha(kind, self.lot, self.crop)
+            for kind in (use, self.about.loc[field_id, "use"])
+        ]
+        return replace(own, bulk_kg_ha=own.bulk_kg_ha * rates[0] / rates[1])
 
 
 def plan_ground(

@@ -53,6 +53,21 @@ def test_money_of_a_field_by_hand():
     assert own.pays_years_in_ten == 10
 
 
+def test_each_use_is_priced_at_its_own_rate_of_seed():
+    # Cover 16.8 kg/ha (15 lb/ac), forage 33.6 (30 lb/ac) of pure live seed, drilled: crop file.
+    # Bulk: / 0.85 / 0.98 x 1.03; the rest of sowing is 7.41 + 24.71 $/ha.
+    rest = 7.413 + 24.711
+    for own in ("graze", "cover"):
+        money = _plan(fields=farm.fields(use=own)).money.set_index(["field_id", "use"])
+        for use, pls in (("graze", 33.6), ("cut", 33.6), ("cover", 16.8)):
+            seed = pls / 0.85 / 0.98 * 1.03 * 1.10231
+            sowing = money.loc[("a", use), "sowing_usd_ha"]
+            assert sowing == pytest.approx(seed + rest, abs=0.1), (own, use)
+    asked = seed_lot(CROP, germination_pct=85.0, purity_pct=98.0, bag_kg=25.0, pls_kg_ha=30.0)
+    same = _plan(lot=asked).money.set_index(["field_id", "use"])["sowing_usd_ha"]["a"]
+    assert same.nunique() == 1, "the grower's own rate is for every use"
+
+
 def test_the_plan_adds_up():
     plan = _plan()
     assert _row(plan, "a").sown and _row(plan, "a").why == "pays"
