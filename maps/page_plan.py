@@ -100,7 +100,7 @@ def plan_lead(assessment: Assessment, words: Words, legend: Legend) -> str:
     weeks = sorted(set(sown["sow_date"]))
     many = len(weeks) > 1
     bag = legend.weight(plan.order.bag_kg)
-    return words(
+    told = words(
         "map.plan_lead",
         wish=plan_wish(plan, words),
         fields=_counted(words, "fields", len(sown)),
@@ -112,6 +112,15 @@ def plan_lead(assessment: Assessment, words: Words, legend: Legend) -> str:
         ),
         bags=_counted(words, "bags", plan.order.n_bags, bag=bag),
     )
+    return f"{told} {hay_cheaper(plan, words, legend)}".strip()
+
+
+def hay_cheaper(plan: Plan, words: Words, legend: Legend) -> str:
+    """That buying hay would cost less than feeding the herd so; empty where it would not."""
+    dearer = plan.reasons.need_usd
+    if dearer is None or dearer < 1:
+        return ""
+    return words("plan.hay_cheaper", usd=legend.usd(dearer))
 
 
 def plan_wish(plan: Plan, words: Words) -> str:

@@ -5,7 +5,7 @@ from typing import Any
 
 from maps.assessment import Assessment
 from maps.legend import Legend
-from maps.page_plan import lead_none, plan_wish
+from maps.page_plan import hay_cheaper, lead_none, plan_wish
 from maps.plan_teller import PlanTeller, Section
 from maps.report_money import money, nitrogen, practice, prices, uses
 from maps.report_order import order
@@ -54,7 +54,7 @@ def _lead(told: PlanTeller) -> str:
         return lead_none(told.plan, told.words)
     loses = told.plan.mean_usd < 0 and told.plan.reached_usd < 0
     sign = -1 if loses else 1
-    return told.say(
+    lead = told.say(
         "lead_loses" if loses else "lead",
         wish=plan_wish(told.plan, told.words),
         n=len(sown),
@@ -64,6 +64,7 @@ def _lead(told: PlanTeller) -> str:
         mean=told.legend.usd(sign * told.plan.mean_usd),
         reached=told.legend.usd(sign * told.plan.reached_usd),
     )
+    return f"{lead} {hay_cheaper(told.plan, told.words, told.legend)}".strip()
 
 
 def _choice(told: PlanTeller) -> Section:

@@ -8,6 +8,7 @@ from pypdf import PdfReader
 from small_farm import HOSTILE, small_farm
 
 from maps.legend import Legend
+from maps.page_plan import plan_lead
 from maps.report import write_report
 from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
@@ -171,6 +172,25 @@ def test_a_plan_that_costs_more_than_it_returns_says_so():
     cost = f"${-farm.plan.mean_usd:,.0f}"
     assert f"In the mean year that costs {cost} more than it returns" in lead
     assert "-$" not in lead
+
+
+def test_a_herd_that_is_dearer_to_feed_than_hay_is_told_in_the_lead():
+    # 2000 cows eat far more than grows: only the hay of what they take is saved.
+    herd = Herd("cows", 2000, 500.0, 35, 1.0, "07-01", 2.0)
+    farm = planned_farm(settings=PlanSettings(herds=(herd,), seed_type="tropical"), seed=9.0)
+    plan, pages = farm.plan, _pages(farm)
+    assert plan.mean_usd < 0
+    less = f"Buying the hay would cost ${plan.reasons.need_usd:,.0f} less."
+    assert pages.lead.endswith(less) and plan_lead(farm, WORDS, Legend("us")).endswith(less)
+    # Hay at the price of planned_farm, 60 USD a roll of 408.23 kg, 85 % dry: 0.1729 USD a kg.
+    saved = plan.eaten_kg.mean() * 60 / 408.233 / 0.85
+    assert plan.eaten_kg.mean() <= plan.feed["grazed_kg"].sum() + 1e-3
+    line = next(text for text in _section(pages, "feed_heading").lines if "dearer" in text)
+    assert f"buying the hay that it saves (${saved:,.0f} in the mean year)" in line
+    wanted = PlanSettings(herds=(replace(herd, head=60),), seed_type="tropical")
+    cheap = planned_farm(settings=wanted, seed=0.05, drill=0.0, inoculant=0.0, kill=0.0)
+    assert cheap.plan.mean_usd > 0 and cheap.plan.reasons.need_usd < 1
+    assert "Buying the hay" not in _pages(cheap).lead
 
 
 def test_every_price_and_every_practice_has_words():
