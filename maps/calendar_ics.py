@@ -12,9 +12,18 @@ _MOST_OCTETS = 75  # of a line, without its end (RFC 5545, 3.1)
 _PRODUCT = "-//summer-gap-fields//plan//EN"
 
 
-def write_calendar(assessment: Assessment, path: Path) -> None:
-    """Write one all-day entry for each day of the plan; see ``calendar_text``."""
+def write_calendar(assessment: Assessment, path: Path) -> bool:
+    """Write one all-day entry for each day of the plan; see ``calendar_text``.
+
+    Where the plan sows nothing no file is written, one of an earlier plan is taken away, and the
+    answer is false.
+    """
+    table = assessment.calendar
+    if table is None or not table["sown"].any():
+        path.unlink(missing_ok=True)
+        return False
     path.write_bytes(calendar_text(assessment).encode())
+    return True
 
 
 def calendar_text(assessment: Assessment) -> str:

@@ -173,7 +173,10 @@ def _days(told: PlanTeller) -> Section | None:
         for row in shown_days.itertuples(index=False)
     )
     table = told.table(("field", "event", "usual"), rows, (2.2, 4, 3.2))
-    return Section(told.say("calendar_heading"), [], table, told.say("calendar_hint"))
+    hint = told.say("calendar_hint")
+    if days["sown"].any():
+        hint = f"{hint} {told.say('calendar_file')}"
+    return Section(told.say("calendar_heading"), [], table, hint)
 
 
 def _spread(told: PlanTeller, row: Any) -> str:

@@ -109,8 +109,8 @@ def write_all(
         written.append(out_dir / name)
     if assessment.plan is not None:
         progress("Writing the calendar")
-        write_calendar(assessment, out_dir / "calendar.ics")
-        written.append(out_dir / "calendar.ics")
+        if write_calendar(assessment, out_dir / "calendar.ics"):
+            written.append(out_dir / "calendar.ics")
     if tables:
         progress("Writing the tables behind the answer")
         assessment.findings.to_csv(out_dir / "findings.csv", index=False)

@@ -50,8 +50,9 @@ def calendar(plan: Plan, fields: pd.DataFrame, verdicts: pd.DataFrame) -> pd.Dat
     spread is 1 to 9 years of 10; of ``soil_warm``, 5 and 8 years of 10. ``sow`` is the day of the
     week on which the simulation sowed; it and all later days are of the same years: those with a
     stand, of ground to graze or cut those in which it can be. A stand is ended before the first
-    pods, by the first killing cold, and at latest on the day before the gap closes. Fields grown as cover have no days of feed. The gap ends with ``next_seeding`` where a
-    next crop is named, else with ``gap_closes``. No row is made where nothing is known.
+    pods, by the first killing cold, and at latest on the day before the gap closes. Fields grown as
+    cover have no days of feed. The gap ends with ``next_seeding`` where a next crop is named, else
+    with ``gap_closes``. No row is made where nothing is known.
     """
     ground, stand = plan.ground, plan.ground.stand
     about = verdicts.set_index("field_id")

@@ -44,6 +44,13 @@ def test_the_sowing_stands_on_its_week_and_tells_its_usual_day():
         assert "June 9 (June 5 - June 10)" in event["DESCRIPTION"]
 
 
+def test_where_nothing_is_sown_no_calendar_is_left(tmp_path):
+    farm, path = planned_farm(), tmp_path / "calendar.ics"
+    assert write_calendar(farm, path) and path.exists()
+    unsown = replace(farm, calendar=farm.calendar.assign(sown=False))
+    assert not write_calendar(unsown, path) and not path.exists()
+
+
 def test_a_hostile_name_is_told_whole_and_steers_nothing():
     events = _events(calendar_text(planned_farm()))
     mine = [str(e["SUMMARY"]) for e in events if str(e["SUMMARY"]).startswith("O'Brien")]
