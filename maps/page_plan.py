@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from maps.assessment import Assessment
-from maps.legend import Legend
+from maps.legend import ACRES_PER_HA, Legend
 from maps.words import Words
 from suitability.money import USES
 from suitability.plan import Plan
@@ -64,7 +64,7 @@ def plan_of_fields(assessment: Assessment, words: Words, legend: Legend) -> dict
         not_asked = code in NOT_ASKED if codes else field_id not in asked
         state = "sown" if week else "not_asked" if not_asked else "held"
         word = words(f"map.plan_{state}")
-        why = [words(f"plan.why.{code}")] if code else []
+        why = [why_told(assessment.plan, field_id, words, legend)] if assessment.plan else []
         if codes and week and week != best.get(field_id):
             why.append(words("map.plan_other_week"))
         use = used.get(field_id)
@@ -87,6 +87,25 @@ def plan_of_fields(assessment: Assessment, words: Words, legend: Legend) -> dict
             float(ground.get(field_id, math.nan)),
         )
     return found
+
+
+def why_told(plan: Plan, field_id: str, words: Words, legend: Legend) -> str:
+    """Why a field is in or out; and where it does not pay by its use, the use that would."""
+    code = plan.fields.set_index("field_id")["why"][field_id]
+    told = words(f"plan.why.{code}")
+    money = plan.money[(plan.money["field_id"] == field_id) & ~plan.money["own"].astype(bool)]
+    if code != "does_not_pay" or not len(money):
+        return told
+    best = money.loc[money["net_mean_usd_ha"].idxmax()]
+    if best["net_mean_usd_ha"] < ACRES_PER_HA:  # under a dollar an acre
+        return told
+    other = words(
+        "plan.why.other_use",
+        use=words(f"plan.use.{best['use']}"),
+        usd=legend.usd_area(best["net_mean_usd_ha"]),
+        unit=legend.one_area,
+    )
+    return f"{told} {other}"
 
 
 def plan_lead(assessment: Assessment, words: Words, legend: Legend) -> str:

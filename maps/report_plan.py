@@ -5,7 +5,7 @@ from typing import Any
 
 from maps.assessment import Assessment
 from maps.legend import Legend
-from maps.page_plan import hay_cheaper, lead_none, plan_wish
+from maps.page_plan import hay_cheaper, lead_none, plan_wish, why_told
 from maps.plan_teller import PlanTeller, Section
 from maps.report_money import money, nitrogen, practice, prices, uses
 from maps.report_order import order
@@ -90,7 +90,7 @@ def _choice(told: PlanTeller) -> Section:
             legend.day(row.sow_date),
             legend.area_number(row.sowable_ha),
             told.say("answer.in" if row.sown else "answer.out"),
-            told.say(f"why.{row.why}"),
+            why_told(plan, row.field_id, told.words, legend),
             legend.usd(row.worth_usd),
         )
         for row in plan.fields.itertuples(index=False)

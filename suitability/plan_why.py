@@ -17,8 +17,9 @@ from suitability.plan_choice import (
 from suitability.seed_order import whole_bags
 
 # In: put in by the grower; pays for itself; helps to the least area; helps to the feed needed.
-# Out: left out by the grower; does not pay; the budget, the most acres or both went to
-# better ones; the budget does not do for it; the budget went to fields that the herd needs.
+# Out: left out by the grower; does not pay beside this plan; it would, but the budget, the most
+# acres or both went to better ones; the budget does not do for it; it went to fields that the herd
+# needs.
 CODES = (
     "you_put_in",
     "pays",
@@ -74,7 +75,7 @@ def reasons(choices: Choices, limits: Limits, chosen: Chosen) -> Reasons:
         if field in taken:
             continue
         worth[field] = _worth_out(choices, limits, chosen, field)
-        code[field] = _why_out(limits, field, lifted)
+        code[field] = _why_out(limits, field, lifted, worth[field])
         if code[field] == "budget" and _too_dear(choices, limits, field):
             code[field] = "budget_small"
     out = [f for f in fields if f not in taken and f not in limits.never]
@@ -148,10 +149,11 @@ def _lifted(choices: Choices, limits: Limits) -> dict[str, set[int]]:
     return found
 
 
-def _why_out(limits: Limits, field: int, lifted: dict[str, set[int]]) -> str:
+def _why_out(limits: Limits, field: int, lifted: dict[str, set[int]], worth_usd: float) -> str:
     if field in limits.never:
         return "you_left_out"
-    for name in ("budget", "area", "budget_and_area"):
+    # With a limit lifted a field may feed the herd and still cost more than it brings.
+    for name in ("budget", "area", "budget_and_area") if worth_usd > 0 else ():
         if field in lifted[name]:
             return "budget_feed" if name == "budget" and limits.need_by_week_kg else name
     return "does_not_pay"

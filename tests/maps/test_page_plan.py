@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ from small_farm import small_farm
 from maps.field_table import field_table
 from maps.for_owner import of_owner
 from maps.legend import Legend
-from maps.page_plan import plan_lead, plan_of_fields
+from maps.page_plan import plan_lead, plan_of_fields, why_told
 from maps.report_field import field_page
 from maps.report_pages import report_pages
 from maps.report_pdf import write_pdf
@@ -73,6 +74,24 @@ def test_sow_none_is_said_as_a_plan():
     farm = planned_farm(settings=PlanSettings(use="cover"), seed=50.0)
     assert plan_lead(farm, WORDS, LEGEND).startswith("Sow none: at these prices")
     assert {told.state for told in _told(farm).values()} == {"held"}
+
+
+def test_a_field_that_does_not_pay_says_which_other_use_would():
+    # As cover no field pays; as hay at 400 USD a roll of 408 kg all do.
+    farm = planned_farm(settings=PlanSettings(use="cover"), seed=0.5, drill=10.0, hay_roll=400.0)
+    farm.plan.fields["why"] = "does_not_pay"
+    money = farm.plan.money.set_index(["field_id", "use"])
+    money["own"] = money.index.get_level_values("use") == "cover"
+    plan = replace(farm.plan, money=money.reset_index())
+    best = money.loc["A/1"]["net_mean_usd_ha"].drop("cover")
+    use = {"graze": "grazing", "cut": "hay"}[best.idxmax()]
+    told = why_told(plan, "A/1", WORDS, LEGEND)
+    assert told == (
+        "It does not pay for its cost as the use you entered. "
+        f"As {use} it would leave ${best.max() / 2.471054:,.0f} each acre."
+    )
+    none = replace(plan, money=plan.money.assign(net_mean_usd_ha=-1.0))
+    assert why_told(none, "A/1", WORDS, LEGEND).endswith("as the use you entered.")
 
 
 @pytest.mark.parametrize(

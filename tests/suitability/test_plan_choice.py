@@ -352,6 +352,20 @@ def test_a_field_sown_late_for_the_herd_is_not_said_to_pay():
     assert why.code == {0: "feed", 1: "budget_feed"}
 
 
+def test_a_field_that_would_only_feed_the_herd_at_a_loss_is_not_said_to_pay():
+    # One bag to buy. Field 0 feeds 500 kg in the week of need, field 1 400 kg, each at a loss: with
+    # more money both would be sown for the herd (600 kg), and field 1 would lose 100 - 10.
+    choices = _plain(
+        np.repeat([[10.0], [10.0]], 10, axis=1), on_offer_kg=np.array([[500.0], [400.0]])
+    )
+    limits = Limits(order_budget_usd=100.0, need_by_week_kg=(600.0,), need_kg=600.0)
+    found = choose(choices, limits)
+    why = reasons(choices, limits, found)
+    assert found.taken == (0,) and why.worth_usd[1] == pytest.approx(-90)
+    assert choose(choices, replace(limits, order_budget_usd=None)).taken == (0, 1)
+    assert why.code == {0: "feed", 1: "does_not_pay"}
+
+
 def test_impossible_limits_give_no_plan():
     assert choose(_plain([[1.0] * 10]), Limits(least_ha=2.0)) is None
     must = Limits(must=frozenset({0}), order_budget_usd=50.0)
