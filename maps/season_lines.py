@@ -60,7 +60,11 @@ def _time(field: FieldNow, words: Words, legend: Legend) -> list[str]:
     day, works = legend.day(field.next_week), years_text(field.works_years_in_ten)
     if field.last_week is None:
         return [words("now.time_poor", day=day, n=works)]
-    return [words("now.time", day=day, n=works, last=legend.day(field.last_week))]
+    lines = [words("now.time", day=day, n=works, last=legend.day(field.last_week))]
+    if field.wait_week is not None:
+        wait = legend.day(field.wait_week), years_text(field.wait_years_in_ten)
+        lines.append(words("now.wait", day=wait[0], n=wait[1]))
+    return lines
 
 
 def _stand(season: SeasonNow, field: FieldNow, words: Words, legend: Legend) -> list[str]:

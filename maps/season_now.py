@@ -43,7 +43,8 @@ class FieldNow:
     """One field; what was ``sown``, ``emerged``, measured or counted comes from the log.
 
     ``estimate_c`` is the estimate of the day of the thermometer's reading. ``next_week`` is the
-    first sowing week left, ``last_week`` the last that is worth sowing.
+    first sowing week left, ``last_week`` the last that is worth sowing, ``wait_week`` the
+    recommended one where it comes later and works in more years.
     """
 
     field_id: str
@@ -53,6 +54,8 @@ class FieldNow:
     next_week: str | None
     works_years_in_ten: float
     last_week: str | None
+    wait_week: str | None
+    wait_years_in_ten: float
     sown: date | None
     stand_d: int
     stand: StandNow | None
@@ -112,7 +115,11 @@ def season_now(
     fields = pd.DataFrame(read.fields.drop(columns="geometry"))
     ids = [str(i) for i in fields["field_id"]]
     weeks = pd.DataFrame(columns=["field_id", "sow_date", "works_years_in_ten"])
-    left = time_left(weeks if years is None else years.weeks, ids, last, crop)
+    left = (
+        time_left(weeks, ids, last, crop)
+        if years is None
+        else time_left(years.weeks, ids, last, crop, years.best["sow_date"])
+    )
     soils: dict[tuple[str, float], SoilNow] = {}
     told = []
     for field_id in ids:
@@ -143,6 +150,8 @@ def season_now(
                 next_week=_text(left["next_week"][field_id]),
                 works_years_in_ten=float(left["works_years_in_ten"][field_id]),
                 last_week=_text(left["last_week"][field_id]),
+                wait_week=_text(left["wait_week"][field_id]),
+                wait_years_in_ten=float(left["wait_years_in_ten"][field_id]),
                 sown=sown,
                 stand_d=stand_d,
                 stand=stand,

@@ -19,6 +19,7 @@ from suitability.years import Years
 
 _SPREAD = (0.1, 0.5, 0.9)
 _YEAR = 2001  # a year without a leap day stands for all
+_ROUNDING = 0.05  # years in ten that are told alike
 
 
 @dataclass(frozen=True)
@@ -176,19 +177,25 @@ def soil_mean_c(
 
 
 def time_left(
-    weeks: pd.DataFrame, field_ids: Iterable[str], last: date, crop: Crop
+    weeks: pd.DataFrame,
+    field_ids: Iterable[str],
+    last: date,
+    crop: Crop,
+    recommended: "pd.Series[str] | None" = None,
 ) -> pd.DataFrame:
     """Whether there is still time to sow, by the odds of the weeks that are left.
 
     Parameters
     ----------
-    weeks : of ``Years.weeks``, made on spliced weather.
+    weeks : of ``Years.weeks``, made on spliced weather. recommended : the recommended week (MM-DD)
+        by field_id, of ``Years.best``.
 
     Returns
     -------
     DataFrame indexed by field_id: next_week (MM-DD, the first week of the gap that is not over),
-    works_years_in_ten of it, and last_week that works in ``odds.poor_years_in_ten``; None and NaN
-    where no week is left.
+    works_years_in_ten of it, and last_week that works in ``odds.poor_years_in_ten``; wait_week, the
+    recommended week where it comes later and works in more years than the next one, and
+    wait_years_in_ten of it. None and NaN where no week is left, or none to wait for.
     """
     grid = week_grid()
     current = max((w for w in grid if w <= f"{last:%m-%d}"), default=grid[0])
@@ -200,10 +207,22 @@ def time_left(
         good = left.loc[left["works_years_in_ten"] >= least, "sow_date"]
         works = float(left["works_years_in_ten"].iloc[0]) if len(left) else np.nan
         first = left["sow_date"].iloc[0] if len(left) else None
-        rows.append((field_id, first, works, good.iloc[-1] if len(good) else None))
-    columns = ["field_id", "next_week", "works_years_in_ten", "last_week"]
-    table = pd.DataFrame(rows, columns=columns).astype({"next_week": object, "last_week": object})
-    return table.set_index("field_id")
+        week = None if recommended is None else recommended.get(field_id)
+        best = left[(left["sow_date"] == week) & (left["works_years_in_ten"] > works + _ROUNDING)]
+        rows.append(
+            {
+                "field_id": field_id,
+                "next_week": first,
+                "works_years_in_ten": works,
+                "last_week": good.iloc[-1] if len(good) else None,
+                "wait_week": week if len(best) else None,
+                "wait_years_in_ten": float(best["works_years_in_ten"].sum())
+                if len(best)
+                else np.nan,
+            }
+        )
+    table = pd.DataFrame(rows).set_index("field_id")
+    return table.astype({week: object for week in ("next_week", "last_week", "wait_week")})
 
 
 def stand_now(

@@ -29,6 +29,8 @@ BARE = FieldNow(
     next_week="05-07",
     works_years_in_ten=9.0,
     last_week="07-02",
+    wait_week=None,
+    wait_years_in_ten=float("nan"),
     sown=None,
     stand_d=0,
     stand=None,
@@ -53,6 +55,13 @@ def test_warm_soil_and_time():
     assert "Sown the week of May 7, it works in 9 years of 10." in text
     assert "The last week worth sowing is that of July 2." in text
     assert "20.0 C" in _told(BARE, "metric")
+
+
+def test_a_later_week_that_works_in_more_years_is_worth_waiting_for():
+    text = _told(replace(BARE, works_years_in_ten=7.0, wait_week="05-21", wait_years_in_ten=9.0))
+    assert "Sown the week of May 7, it works in 7 years of 10." in text
+    assert "The recommended week, that of May 21 as this year stands, works in 9 of 10: you" in text
+    assert "you can wait" not in _told(BARE)
 
 
 def test_soil_that_all_fields_share_is_told_once():

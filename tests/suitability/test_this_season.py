@@ -120,12 +120,35 @@ def test_time_left_by_hand():
     )
     # 12 June lies in the week of 11 June; 5 years of 10 is the least that is worth sowing.
     left = time_left(weeks, ["a", "b"], date(2026, 6, 12), CROP)
-    assert left.loc["a"].tolist() == ["06-11", 7.0, "06-18"]
+    assert left.loc["a"].tolist()[:3] == ["06-11", 7.0, "06-18"]
+    assert left["wait_week"].isna().all(), "no week was recommended"
     assert pd.isna(left.loc["b", "next_week"])
     late = time_left(weeks, ["a"], date(2026, 6, 25), CROP).loc["a"]
     assert late["next_week"] == "06-25" and pd.isna(late["last_week"])
     over = time_left(weeks, ["a"], date(2026, 7, 9), CROP).loc["a"]
     assert pd.isna(over["next_week"])
+
+
+@pytest.mark.parametrize(
+    ("recommended", "day", "wait"),
+    [
+        ("06-18", date(2026, 6, 1), "06-18"),  # 9 years, and the next week works in 7
+        ("06-18", date(2026, 6, 18), None),  # it is the next one
+        ("06-11", date(2026, 6, 1), None),  # it works in no more years
+        ("06-11", date(2026, 6, 18), None),  # it is over
+    ],
+)
+def test_the_week_to_wait_for(recommended, day, wait):
+    weeks = pd.DataFrame(
+        {
+            "field_id": ["a"] * 3,
+            "sow_date": ["06-04", "06-11", "06-18"],
+            "works_years_in_ten": [7.0, 7.0, 9.0],
+        }
+    )
+    row = time_left(weeks, ["a"], day, CROP, pd.Series({"a": recommended})).loc["a"]
+    assert (None if pd.isna(row["wait_week"]) else row["wait_week"]) == wait
+    assert row["wait_years_in_ten"] == 9 if wait else pd.isna(row["wait_years_in_ten"])
 
 
 def _stand(sown, age_d=30, sim=None):
