@@ -66,7 +66,7 @@ def plan_of_fields(assessment: Assessment, words: Words, legend: Legend) -> dict
         word = words(f"map.plan_{state}")
         why = [why_told(assessment.plan, field_id, words, legend)] if assessment.plan else []
         if codes and week and week != best.get(field_id):
-            why.append(words("map.plan_other_week"))
+            why.append(words("map.plan_week_fed" if code == "feed" else "map.plan_other_week"))
         use = used.get(field_id)
         key = "sow_for" if use in USES else "sow"
         said = (

@@ -115,6 +115,15 @@ def test_each_field_is_sown_held_back_or_not_asked():
     assert _told(small_farm()) == {}
 
 
+def test_a_week_that_is_not_the_recommended_one_says_what_it_is_for():
+    farm = planned_farm()
+    farm.plan.fields.loc[0, "sow_date"] = "06-18"
+    assert "pays more than the recommended one." in _told(farm)["A/1"].told
+    farm.plan.fields.loc[0, "why"] = "feed"
+    told = _told(farm)["A/1"].told
+    assert "feeds your stock when they need it." in told and "pays more" not in told
+
+
 def test_a_field_that_could_not_be_planned_was_not_asked():
     farm = planned_farm()
     table = farm.plan.fields

@@ -42,6 +42,10 @@ def test_each_field_says_in_or_out_and_why():
     assert rows[f"2 {HOSTILE}"][4:6] == ("sow", "You want it in.")
     assert rows["3 Bottom"][4:6] == ("leave", "You left it out.")
     assert rows["1 Home field"][3] == "24.7", "10 ha are 24.7 acres"
+    best = farm.plan.fields.set_index("field_id").loc["C", "sow_date"]
+    assert rows["3 Bottom"][2] == Legend("us").day(best)
+    hint = _section(_pages(farm), "choice_heading").hint
+    assert "of a field left out it is the recommended week" in hint
 
 
 def test_the_order_page_by_hand():
