@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from maps.assessment import Assessment
 from maps.legend import ACRES_PER_HA, Legend
+from maps.plan_teller import PlanTeller
 from maps.words import Words
 from suitability.money import USES
 from suitability.plan import Plan
@@ -115,7 +116,7 @@ def plan_lead(assessment: Assessment, words: Words, legend: Legend) -> str:
         return ""
     sown = plan.fields[plan.fields["sown"]]
     if not len(sown):
-        return lead_none(plan, words)
+        return lead_none(PlanTeller(assessment, plan, words, legend))
     weeks = sorted(set(sown["sow_date"]))
     many = len(weeks) > 1
     bag = legend.weight(plan.order.bag_kg)
@@ -156,14 +157,23 @@ def plan_wish(plan: Plan, words: Words) -> str:
     return words("plan.wish.for", wishes=words("reason.years_and").join(named))
 
 
-def lead_none(plan: Plan, words: Words) -> str:
+def lead_none(told: PlanTeller) -> str:
     """That nothing is to be sown, and whether prices, limits or the fields are the reason."""
+    plan = told.plan
     codes = set(plan.fields["why"])
     if codes <= {*NOT_ASKED, "you_left_out"}:
-        return words("plan.lead_none_asked")
-    if codes & {"budget", "budget_small", "area", "budget_and_area"}:
-        return words("plan.lead_none_limits")
-    return words("plan.lead_none")
+        return told.say("lead_none_asked")
+    cheapest, budget = plan.reasons.cheapest_field, plan.ground.settings.order_budget_usd
+    if cheapest is not None and budget is not None:
+        return told.say(
+            "lead_none_budget",
+            field=told.name(plan.ground.field_ids[cheapest]),
+            usd=told.legend.usd(math.ceil(plan.reasons.cheapest_usd)),
+            budget=told.legend.usd(budget),
+        )
+    if codes & {"budget", "area", "budget_and_area"}:
+        return told.say("lead_none_limits")
+    return told.say("lead_none")
 
 
 def plan_key(words: Words) -> list[tuple[str, str]]:

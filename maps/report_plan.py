@@ -51,7 +51,7 @@ def plan_pages(assessment: Assessment, words: Words, legend: Legend) -> PlanPage
 def _lead(told: PlanTeller) -> str:
     sown = told.plan.fields[told.plan.fields["sown"]]
     if not len(sown):
-        return lead_none(told.plan, told.words)
+        return lead_none(told)
     loses = told.plan.mean_usd < 0 and told.plan.reached_usd < 0
     sign = -1 if loses else 1
     lead = told.say(

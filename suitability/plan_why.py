@@ -46,7 +46,9 @@ class Reasons:
     out: what adding it to this plan would bring, whatever the limits. ``next_field`` is the best of
     those that are out; None where none is. ``bag_usd``: what the aim gains when the budget holds
     one more bag; None without a budget. ``need_usd``: what the aim gives up for the
-    herd's need, that is, how much dearer it is than the hay it saves.
+    herd's need, that is, how much dearer it is than the hay it saves. ``cheapest_field``: of the
+    fields that would pay but whose order alone is over the budget, the one with the cheapest order,
+    ``cheapest_usd``; None where there is none.
     """
 
     code: dict[int, str]
@@ -55,6 +57,8 @@ class Reasons:
     next_usd: float
     bag_usd: float | None
     need_usd: float | None
+    cheapest_field: int | None
+    cheapest_usd: float
 
 
 def reasons(choices: Choices, limits: Limits, chosen: Chosen) -> Reasons:
@@ -76,8 +80,10 @@ def reasons(choices: Choices, limits: Limits, chosen: Chosen) -> Reasons:
             continue
         worth[field] = _worth_out(choices, limits, chosen, field)
         code[field] = _why_out(limits, field, lifted, worth[field])
-        if code[field] == "budget" and _too_dear(choices, limits, field):
+        if code[field] in ("budget", "budget_feed") and _too_dear(choices, limits, field):
             code[field] = "budget_small"
+    small = {f: _order_usd(choices, f) for f in fields if code[f] == "budget_small"}
+    cheapest = min(small, key=lambda f: small[f], default=None)
     out = [f for f in fields if f not in taken and f not in limits.never]
     best = max(out, key=lambda f: worth[f], default=None)
     return Reasons(
@@ -87,6 +93,8 @@ def reasons(choices: Choices, limits: Limits, chosen: Chosen) -> Reasons:
         worth[best] if best is not None else float("nan"),
         _bag_usd(choices, limits, chosen),
         _need_usd(choices, limits, chosen),
+        cheapest,
+        small[cheapest] if cheapest is not None else float("nan"),
     )
 
 
@@ -161,10 +169,15 @@ def _why_out(limits: Limits, field: int, lifted: dict[str, set[int]], worth_usd:
 
 def _too_dear(choices: Choices, limits: Limits, field: int) -> bool:
     """Whether the order for this field alone is more than the budget."""
+    budget = limits.order_budget_usd
+    return budget is not None and _order_usd(choices, field) > budget
+
+
+def _order_usd(choices: Choices, field: int) -> float:
+    """Whole bags and inoculant for this field alone [USD]."""
     mine = choices.field == field
     bags = whole_bags(float(choices.seed_kg[mine].min()), choices.bag_kg)
-    order_usd = bags * choices.bag_usd + float(choices.inoculant_usd[mine].min())
-    return limits.order_budget_usd is not None and order_usd > limits.order_budget_usd
+    return bags * choices.bag_usd + float(choices.inoculant_usd[mine].min())
 
 
 def _bag_usd(choices: Choices, limits: Limits, chosen: Chosen) -> float | None:

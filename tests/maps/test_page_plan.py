@@ -97,7 +97,15 @@ def test_a_field_that_does_not_pay_says_which_other_use_would():
 @pytest.mark.parametrize(
     ("settings", "said"),
     [
-        (PlanSettings(order_budget_usd=100.0), "Sow none: some fields would pay, but what you"),
+        # 10 ha are 19 bags of 22.68 kg at 0.5 USD a lb (25 USD a bag), and inoculant for 24.7 acres
+        # at 4 USD: 475 + 98.8, told as 574 so that it does.
+        (
+            PlanSettings(order_budget_usd=100.0),
+            "Sow none: a field is sown whole or not at all, and the budget does not do for any "
+            "that pays. The cheapest of them, 1 Home field, needs $574 for seed and inoculant; "
+            "the budget is $100.",
+        ),
+        (PlanSettings(most_ha=5.0), "Sow none: some fields would pay, but what you"),
         (PlanSettings(fields_out=("A/1", "B", "C", "D")), "Sow none: no field is left that could"),
     ],
 )

@@ -244,7 +244,14 @@ def test_a_budget_that_does_for_no_field_did_not_go_to_others():
     limits = Limits(order_budget_usd=99.0)  # a bag costs 100
     found = choose(choices, limits)
     assert found.taken == ()
-    assert reasons(choices, limits, found).code == {0: "budget_small", 1: "budget_small"}
+    why = reasons(choices, limits, found)
+    assert why.code == {0: "budget_small", 1: "budget_small"}
+    # Field 1 needs 2 bags, field 0 one and 30 $ of inoculant.
+    other = replace(choices, seed_kg=np.array([10.0, 11.0]), inoculant_usd=np.array([30.0, 0.0]))
+    why = reasons(other, limits, choose(other, limits))
+    assert (why.cheapest_field, why.cheapest_usd) == (0, 130)
+    rich = replace(limits, order_budget_usd=500.0)
+    assert reasons(choices, rich, choose(choices, rich)).cheapest_field is None
 
 
 def test_reasons_of_limits_and_wishes():
