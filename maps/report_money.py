@@ -13,7 +13,6 @@ from suitability.money import USES
 from suitability.practice import beside, our_practice
 from suitability.published import table as published
 
-_NEVER_KG_HA = 1e5  # more dry matter than ever stands
 _LB_A_SHORT_TON = 2000
 _IN_DAYS = {"less": "earlier", "more": "later"}
 _WHY = {  # what ours differs in for a reason of its own
@@ -64,7 +63,10 @@ def money(told: PlanTeller) -> Section | None:
         told.say("money_heading", unit=told.per()),
         _hay(told),
         table,
-        told.say("money_hint"),
+        told.say(
+            "money_hint",
+            most=f"{legend.dry_matter(_highest_kg_ha(told))} {legend.dry_matter_unit}",
+        ),
     )
 
 
@@ -221,7 +223,14 @@ def _origin(told: PlanTeller, row: Any) -> str:
 
 
 def _yield(told: PlanTeller, yield_kg_ha: float) -> str:
-    return told.legend.dry_matter(yield_kg_ha) if yield_kg_ha < _NEVER_KG_HA else "-"
+    if yield_kg_ha > _highest_kg_ha(told):
+        return told.say("never")
+    return told.legend.dry_matter(yield_kg_ha)
+
+
+def _highest_kg_ha(told: PlanTeller) -> float:
+    """The heaviest stand of published trials, dry matter."""
+    return told.plan.ground.crop.number("money.highest_stand_kg_ha")
 
 
 def _range(told: PlanTeller, row: Any) -> str:

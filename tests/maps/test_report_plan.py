@@ -97,6 +97,19 @@ def test_sow_none_takes_no_more_pages_than_why_returns_and_prices(tmp_path):
     assert any(text.startswith("Field 1:") for text in texts[start + 1 : start + 3])
 
 
+def test_a_break_even_above_every_published_stand_is_never():
+    # Georgia, Schomberg et al. 2007: 13.0 Mg/ha at most, 11,598 lb/ac.
+    farm = planned_farm()
+    money = farm.plan.money
+    own = list(money.index[money["own"].astype(bool)])
+    money.loc[own, "break_even_yield_kg_ha"] = [12900.0, 13100.0, float("inf"), 5000.0]
+    section = _section(_pages(farm), "money_heading", unit="acre")
+    told = [row[-1] for row in section.table.rows]
+    assert told[1:3] == ["never", "never"] and "never" not in (told[0], told[3])
+    assert float(told[0].replace(",", "")) == pytest.approx(12900 / 1.12085, abs=60)
+    assert "not even with 11,600 lb/ac, the heaviest stand" in section.hint
+
+
 def test_the_trade_is_contradicted_and_nitrogen_alone_is_told():
     lines = " ".join(_section(_pages(planned_farm()), "money_heading", unit="acre").lines)
     assert "The trade counts $400 to $600 each acre" in lines and "We compute with ours" in lines
