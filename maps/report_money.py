@@ -59,14 +59,12 @@ def money(told: PlanTeller) -> Section | None:
         heads, rows, (2.4, 1.2, 1, 1.1, 1.1, 1, 1, 1.1, 1.3, 1.2), tuple(range(2, 10)),
         unit=legend.dry_matter_unit,
     )  # fmt: skip
+    most = f"{legend.dry_matter(_highest_kg_ha(told))} {legend.dry_matter_unit}"
     return Section(
         told.say("money_heading", unit=told.per()),
         _hay(told),
         table,
-        told.say(
-            "money_hint",
-            most=f"{legend.dry_matter(_highest_kg_ha(told))} {legend.dry_matter_unit}",
-        ),
+        f"{told.say('money_hint', most=most)} {told.say('money_not_counted')}",
     )
 
 

@@ -110,6 +110,12 @@ def test_a_break_even_above_every_published_stand_is_never():
     assert "not even with 11,600 lb/ac, the heaviest stand" in section.hint
 
 
+def test_what_the_money_leaves_out_stands_under_it():
+    for pages in (_pages(planned_farm()), _pages(planned_farm(settings=PlanSettings(), seed=9.0))):
+        hint = _section(pages, "money_heading", unit="acre").hint
+        assert "Not counted: the potash and phosphate" in hint and "labour of grazing" in hint
+
+
 def test_the_trade_is_contradicted_and_nitrogen_alone_is_told():
     lines = " ".join(_section(_pages(planned_farm()), "money_heading", unit="acre").lines)
     assert "The trade counts $400 to $600 each acre" in lines and "We compute with ours" in lines
