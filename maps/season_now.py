@@ -12,21 +12,15 @@ from layers.field_log import FILE_NAME, read_log
 from layers.weather.cells import FARTHEST_KM, WeatherCells, weather_cells
 from layers.weather.reader import WeatherSource, read_weather
 from maps.farm_file import FarmFile
-from maps.farm_plan import PlanTable, settings_of
+from maps.farm_plan import PlanTable, lot_of, settings_of
 from maps.farm_years import farm_years
 from maps.layers_read import LayersRead, Progress, read_layers
 from suitability.crop import Crop, load_crop
 from suitability.errors import InputError
 from suitability.feed_window import WindowRule, window_rule
-from suitability.this_season import (
-    SoilNow,
-    StandNow,
-    carried,
-    soil_mean_c,
-    soil_now,
-    stand_now,
-    time_left,
-)
+from suitability.seed_order import pls_rate_kg_ha, seeds_per_m2
+from suitability.stand_now import StandNow, stand_now
+from suitability.this_season import SoilNow, carried, soil_mean_c, soil_now, time_left
 from suitability.warm_soil import warm_rule
 
 
@@ -44,7 +38,8 @@ class FieldNow:
 
     ``estimate_c`` is the estimate of the day of the thermometer's reading. ``next_week`` is the
     first sowing week left, ``last_week`` the last that is worth sowing, ``wait_week`` the
-    recommended one where it comes later and works in more years.
+    recommended one where it comes later and works in more years. ``seeds_m2`` are the live seeds
+    that are sown at the grower's rate, else the crop file's.
     """
 
     field_id: str
@@ -61,6 +56,7 @@ class FieldNow:
     stand: StandNow | None
     emerged: date | None
     plants_m2: Seen | None
+    seeds_m2: float
     height_m: Seen | None
 
 
@@ -120,6 +116,7 @@ def season_now(
         if years is None
         else time_left(years.weeks, ids, last, crop, years.best["sow_date"])
     )
+    lot, uses = lot_of(farm.seed, crop), fields.set_index("field_id")["use"]
     soils: dict[tuple[str, float], SoilNow] = {}
     told = []
     for field_id in ids:
@@ -138,9 +135,14 @@ def season_now(
             soil = soils[cell, offset_c]
         sown = _last_day(mine, "sown")
         stand_d = 0 if sown is None else (last - sown).days
-        stand = None
+        if sown is not None:  # what is older is of an earlier stand
+            mine = mine[mine["day"] >= sown]
+        stand, tall = None, _last_seen(mine, "height")
         if sown is not None and years is not None:
-            stand = stand_now(years, fields, field_id, sown, stand_d, farm.seed.type, rule, crop)
+            seen = None if tall is None else ((tall.day - sown).days, tall.value)
+            stand = stand_now(
+                years, fields, field_id, sown, stand_d, farm.seed.type, rule, crop, seen
+            )
         told.append(
             FieldNow(
                 field_id=field_id,
@@ -157,7 +159,10 @@ def season_now(
                 stand=stand,
                 emerged=_last_day(mine, "emerged"),
                 plants_m2=_last_seen(mine, "stand"),
-                height_m=_last_seen(mine, "height"),
+                seeds_m2=seeds_per_m2(
+                    pls_rate_kg_ha(_text(uses[field_id]), lot, crop), lot.n_seeds_per_kg
+                ),
+                height_m=tall,
             )
         )
     return SeasonNow(last, rule, crop, tuple(told))

@@ -6,18 +6,13 @@ from datetime import date
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from suitability.crop import Crop
-from suitability.feed_window import WindowRule, feed_window
-from suitability.field_stand import at_age, field_stand
 from suitability.record import NEEDED
 from suitability.soil_temperature import soil_temperature_c
 from suitability.sowing_weeks import week_grid
 from suitability.warm_soil import RULE_DEPTH_CM, warm_dates, warm_odds, warm_rule
-from suitability.years import Years
 
-_SPREAD = (0.1, 0.5, 0.9)
 _YEAR = 2001  # a year without a leap day stands for all
 _ROUNDING = 0.05  # years in ten that are told alike
 
@@ -35,20 +30,6 @@ class SoilNow:
     held_years_in_ten: float
     held_p50: str | None
     held_p80: str | None
-
-
-@dataclass(frozen=True)
-class StandNow:
-    """A stand that was sown: days after sowing on which grazing opens, and what stands today.
-
-    Each is early, usual and late (1, 5 and 9 years of 10); NaN where no year comes so far. Of years
-    with a stand only; ``up_years_in_ten`` have one.
-    """
-
-    opens_d: tuple[float, float, float]
-    height_m: tuple[float, float, float]
-    dry_matter_kg_ha: tuple[float, float, float]
-    up_years_in_ten: float
 
 
 def spliced(past: pd.DataFrame, this_year: pd.DataFrame, last: date) -> pd.DataFrame:
@@ -223,53 +204,6 @@ def time_left(
         )
     table = pd.DataFrame(rows).set_index("field_id")
     return table.astype({week: object for week in ("next_week", "last_week", "wait_week")})
-
-
-def stand_now(
-    years: Years,
-    fields: pd.DataFrame,
-    field_id: str,
-    sown: date,
-    age_d: int,
-    seed_type: str,
-    rule: WindowRule,
-    crop: Crop,
-) -> StandNow | None:
-    """A stand sown on a day of this year; None where its sowing week is not simulated.
-
-    Parameters
-    ----------
-    years : made on spliced weather, so that what fell since the sowing counts. age_d : days from
-        the sowing to today.
-    """
-    week = max((w for w in week_grid() if w <= f"{sown:%m-%d}"), default="")
-    simulated = years.simulated.weeks
-    if week not in simulated or field_id not in set(years.parts["field_id"]):
-        return None
-    stand = field_stand(years.simulated, years.parts, fields, [field_id])
-    w = simulated.index(week)
-    end_d = stand.end_d[0, :, w]
-    known = ~np.isnan(end_d)
-    if not known.any():
-        return None
-    lat_deg = fields.set_index("field_id")["lat_deg"].reindex([field_id]).to_numpy(dtype=float)
-    window = feed_window(stand, lat_deg, seed_type, rule, crop)
-    today = np.full(end_d.shape, age_d, dtype=np.float32)
-    up = end_d > 0
-    return StandNow(
-        opens_d=_spread(window.opens_d[0, :, w]),
-        height_m=_spread(at_age(stand.height_m[0, :, w], stand.ages_d, today)[up]),
-        dry_matter_kg_ha=_spread(at_age(stand.dry_matter_kg_ha[0, :, w], stand.ages_d, today)[up]),
-        up_years_in_ten=10 * float(up[known].mean()),
-    )
-
-
-def _spread(values: NDArray[np.float64]) -> tuple[float, float, float]:
-    known = values[~np.isnan(values)]
-    if not len(known):
-        return np.nan, np.nan, np.nan
-    early, usual, late = (float(v) for v in np.quantile(known, _SPREAD))
-    return early, usual, late
 
 
 def _common_doy(day: date) -> int:

@@ -16,11 +16,20 @@ from maps.season_now import FieldNow, SeasonNow, Seen
 from maps.words import load_words
 from suitability.crop import load_crop
 from suitability.feed_window import WindowRule
-from suitability.this_season import SoilNow, StandNow
+from suitability.stand_now import StandNow
+from suitability.this_season import SoilNow
 
 CROP = load_crop("sunn_hemp")
 WARM = SoilNow(20.0, 10.0, "04-20", "05-01")
-SPROUT = StandNow((20.0, 24.0, 30.0), (0.1, 0.2, 0.3), (100.0, 200.0, 300.0), 9.0)
+_NAN = (float("nan"),) * 3
+SPROUT = StandNow(
+    opens_d=(20.0, 24.0, 30.0),
+    closes_d=(50.0, 54.0, 56.0),
+    height_m=(0.1, 0.2, 0.3),
+    carried_height_m=_NAN,
+    dry_matter_kg_ha=(100.0, 200.0, 300.0),
+    up_years_in_ten=9.0,
+)
 BARE = FieldNow(
     field_id="7",
     soil=WARM,
@@ -36,6 +45,7 @@ BARE = FieldNow(
     stand=None,
     emerged=None,
     plants_m2=None,
+    seeds_m2=110.0,
     height_m=None,
 )
 SOWN = replace(BARE, sown=date(2026, 5, 1), stand_d=15, stand=SPROUT)
@@ -122,14 +132,68 @@ def test_counts_and_heights_take_the_place_of_odds():
     assert "You saw it up on May 6." in _told(seen) and "comes up in" not in _told(seen)
     tall = replace(SOWN, height_m=Seen(date(2026, 5, 15), 0.5))
     text = _told(tall)
-    assert "You measured 1.6 ft on May 15." in text
+    assert "You measured 1.6 ft on May 15." in text and "comes up in" not in text
     assert "Grazing is open: it is over 1.5 ft tall by your own measure." in text
 
 
 def test_an_old_stand_is_open_by_its_age_and_a_tall_one_by_the_simulation():
     assert "open by its age: 45 days" in _told(replace(SOWN, stand_d=45))
     assert "By the simulation it is over 1.5 ft tall" in _told(replace(SOWN, stand_d=31))
-    assert "not known for a stand sown then" in _told(replace(SOWN, stand=None))
+    unknown = _told(replace(SOWN, stand=None))
+    assert "not known for a stand sown then" in unknown
+    assert "Grazing closes June 26 at the latest." in unknown, "56 days from May 1"
+
+
+def test_what_is_open_says_when_it_closes_and_what_has_closed_is_not_open():
+    assert "Grazing closes about June 24 (June 20 to June 26)." in _told(replace(SOWN, stand_d=45))
+    poor = _told(replace(SOWN, stand_d=54))
+    assert "closed by the simulation, since about June 24" in poor and "is open" not in poor
+    for stand in (SPROUT, None):
+        old = _told(replace(SOWN, stand_d=125, stand=stand))
+        assert "Grazing is closed: it is 56 days or more after sowing" in old
+        assert "is open" not in old and "Grazing closes" not in old
+
+
+def test_a_height_below_the_limit_takes_the_place_of_the_simulated_one():
+    low = replace(SPROUT, opens_d=(45.0, 45.0, 45.0), carried_height_m=(0.32, 0.34, 0.36))
+    field = replace(SOWN, stand_d=43, stand=low, height_m=Seen(date(2026, 6, 11), 0.3048))
+    text = _told(field)
+    assert "You measured 1.0 ft on June 11." in text
+    assert "Carried on from there to today: 1.1 ft (1.0 ft to 1.2 ft)." in text
+    assert "Grazing opens about June 15. " in text and "is open" not in text, "45 days from May 1"
+    by_age = _told(replace(field, stand_d=45))
+    assert "open by its age, 45 days after sowing, but by your own measure it is under" in by_age
+    carried = replace(low, opens_d=(30.0, 33.0, 36.0), carried_height_m=(0.5, 0.5, 0.5))
+    assert "carried on to today, it is over 1.5 ft" in _told(replace(field, stand=carried))
+    not_known = _told(replace(field, stand=None, stand_d=45))
+    assert "by your own measure it is under 1.5 ft" in not_known
+
+
+def test_a_spread_of_nothing_is_told_as_one_number():
+    text = _told(replace(SOWN, stand=replace(SPROUT, height_m=(1.13, 1.13, 1.13))))
+    assert "Simulated for today: 3.7 ft." in text
+    assert "Simulated for today: 0.7 ft (0.3 ft to 1.0 ft)." in _told(SOWN)
+
+
+def test_a_count_far_below_what_is_sown_is_called_thin():
+    # 110 live seeds a square metre are 10.2 a square foot; half is 5.1.
+    thin = _told(replace(SOWN, plants_m2=Seen(date(2026, 5, 14), 10.76)))
+    assert "You counted 1 plants a square foot." in thin
+    assert "That is a thin stand: 10 live seeds a square foot are sown" in thin
+    assert "decide whether to sow anew:   Sown the week of May 7, it works in 9 years" in thin
+    assert "under 50 % of them" in thin and "There is no stand" not in thin
+    assert "thin" not in _told(replace(SOWN, plants_m2=Seen(date(2026, 5, 14), 56.0)))
+
+
+def test_odds_of_an_estimate_that_the_thermometer_denies_are_told_as_such():
+    # Warm is 65 F (18.3 C) here.
+    cold = SoilNow(15.6, 0.0, None, None)
+    read = replace(BARE, soil=cold, thermometer=Seen(date(2026, 5, 15), 15.6), estimate_c=30.0)
+    text = _told(read)
+    assert "works in 9 years of 10 if the soil is as estimated" in text
+    assert "do not sow by this until it reads 65 F and holds." in text
+    warm = _told(replace(read, soil=WARM))
+    assert "as estimated" not in warm and "it works in 9 years of 10. The last" in warm
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,8 @@ import pytest
 
 from suitability.crop import load_crop
 from suitability.feed_window import WindowRule
-from suitability.this_season import carried, soil_mean_c, soil_now, spliced, stand_now, time_left
+from suitability.stand_now import stand_now
+from suitability.this_season import carried, soil_mean_c, soil_now, spliced, time_left
 
 CROP = load_crop("sunn_hemp")
 STATIONS = pd.DataFrame({"weather_id": ["w"], "lat_deg": [31.0], "lon_deg": [-84.0]})
@@ -151,8 +152,8 @@ def test_the_week_to_wait_for(recommended, day, wait):
     assert row["wait_years_in_ten"] == 9 if wait else pd.isna(row["wait_years_in_ten"])
 
 
-def _stand(sown, age_d=30, sim=None):
-    return stand_now(farm.years(sim), farm.fields(), "a", sown, age_d, "tropical", RULE, CROP)
+def _stand(sown, age_d=30, sim=None, seen=None):
+    return stand_now(farm.years(sim), farm.fields(), "a", sown, age_d, "tropical", RULE, CROP, seen)
 
 
 def test_the_stand_of_a_sowing_by_hand():
@@ -162,6 +163,24 @@ def test_the_stand_of_a_sowing_by_hand():
     assert now.height_m == pytest.approx((0.75,) * 3)
     assert now.dry_matter_kg_ha == pytest.approx((2000,) * 3)
     assert now.up_years_in_ten == 10
+
+
+def test_a_measured_height_moves_the_day_on_which_grazing_opens():
+    # 0.45 m were simulated for day 20 and 0.2 m are there: 0.0133 m a day, 0.457 m on day 39.3.
+    low = _stand(date(2026, 6, 13), seen=(20, 0.2))
+    assert low.opens_d == pytest.approx((39.3,) * 3, abs=0.1)
+    assert low.carried_height_m == pytest.approx((0.333,) * 3, abs=0.001), "25 days of it"
+    assert low.height_m == pytest.approx((0.75,) * 3), "the simulation's own is left"
+    least = _stand(date(2026, 6, 13), seen=(20, 0.05))
+    assert least.opens_d == pytest.approx((45,) * 3), "by its days"
+    early = _stand(date(2026, 6, 13), seen=(3, 0.05))
+    assert early.opens_d == pytest.approx((45,) * 3), "nothing stood in the simulation yet"
+    assert np.isnan(_stand(date(2026, 6, 13)).carried_height_m[1])
+
+
+def test_the_window_closes_by_its_rule():
+    # Protein is 20 % less 0.2 a day: under 9 % from day 55 on.
+    assert _stand(date(2026, 6, 13)).closes_d == pytest.approx((55,) * 3, abs=0.1)
 
 
 def test_years_without_a_stand_count_in_its_odds_only():
