@@ -107,7 +107,8 @@ def build(
         rows.add([(entry, choices.area_ha)], limits.least_ha, np.inf)
     for y in range(years):
         rows.add([(eaten.start + y, 1.0), (entry, -choices.eaten_kg[:, y])], -np.inf, 0.0)
-    _add_fed(rows, choices, limits, eaten.start, shares, shortage, fed)
+    if goal != "shortage":
+        _add_fed(rows, choices, limits, eaten.start, shares, shortage, fed)
     for t in range(weeks):
         grazed = shares.start + entry * weeks + t
         terms = [(grazed, choices.on_offer_kg[:, t])]
