@@ -60,12 +60,11 @@ def money(told: PlanTeller) -> Section | None:
         unit=legend.dry_matter_unit,
     )  # fmt: skip
     most = f"{legend.dry_matter(_highest_kg_ha(told))} {legend.dry_matter_unit}"
-    return Section(
-        told.say("money_heading", unit=told.per()),
-        _hay(told),
-        table,
-        f"{told.say('money_hint', most=most)} {told.say('money_not_counted')}",
-    )
+    hints = [told.say("money_hint", most=most)]
+    if told.plan.need is not None:
+        hints.append(told.say("money_herd"))
+    hints.append(told.say("money_not_counted"))
+    return Section(told.say("money_heading", unit=told.per()), _hay(told), table, " ".join(hints))
 
 
 def nitrogen(told: PlanTeller) -> Section | None:

@@ -208,6 +208,7 @@ def test_a_herd_that_is_dearer_to_feed_than_hay_is_told_in_the_lead():
     # Hay at the price of planned_farm, 60 USD a roll of 408.23 kg, 85 % dry: 0.1729 USD a kg.
     saved = plan.eaten_kg.mean() * 60 / 408.233 / 0.85
     assert plan.eaten_kg.mean() <= plan.feed["grazed_kg"].sum() + 1e-3
+    assert "only what yours take" in _section(pages, "money_heading", unit="acre").hint
     line = next(text for text in _section(pages, "feed_heading").lines if "dearer" in text)
     assert f"buying the hay that it saves (${saved:,.0f} in the mean year)" in line
     wanted = PlanSettings(herds=(replace(herd, head=60),), seed_type="tropical")
