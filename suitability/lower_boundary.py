@@ -34,7 +34,7 @@ MONTHLY = "monthly water table"
 BY_CLASS = "drainage class"
 _BASES_CM = (-20.0, 0.0, 15.0, 30.0, 50.0, 75.0, 100.0, 130.0, 170.0, 250.0, 400.0, 800.0)
 _MOVED_CM = (-120.0, -80.0, -50.0, -30.0, -15.0, 0.0, 15.0, 30.0, 60.0, 100.0, 200.0, 600.0)
-_CONDUCTANCES_PER_D = (1e-4, 4e-4, 1.5e-3, 5e-3, 0.02)
+_CONDUCTANCES = (0.005, 0.02, 0.075, 0.25, 1.0)  # shares of the largest that is tried
 _REFINEMENTS, _LEAST_SPREAD_CM = 3, 15.0
 _LEAST_MONTHS = 6
 _YEAR_D = 365.25
@@ -139,7 +139,8 @@ def fit_lower_boundary(
     if aim.by_wetness:
         base_cm, per_d = _search(misfits, _BASES_CM, (by_class,))
     else:
-        base_cm, per_d = _search(misfits, _MOVED_CM, _CONDUCTANCES_PER_D)
+        most = setting("most_conductance_per_d")
+        base_cm, per_d = _search(misfits, _MOVED_CM, tuple(most * c for c in _CONDUCTANCES))
     table_cm = tables_cm([(base_cm, per_d)])[0]
     target_cm = aim.of(table_cm)
     compared = ~np.isnan(target_cm)
