@@ -35,4 +35,9 @@ def test_a_spanish_owners_page_fits_and_is_accessible(
         page.locator("#row-1 .pick").click()
         assert "Cerrar" in page.locator("#detail").inner_text()
         assert "Todos los campos" in page.locator("#farm, .map-buttons").first.inner_text()
+        arrow = page.locator(".north").bounding_box()
+        for button in page.locator(".map-buttons button").all():
+            box = button.bounding_box()
+            beside = box["x"] + box["width"] <= arrow["x"]
+            assert beside or box["y"] >= arrow["y"] + arrow["height"], "a button under the arrow"
     assert Axe().run(page).response["violations"] == []
