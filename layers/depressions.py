@@ -183,26 +183,30 @@ def _curves(
     ends = np.cumsum(np.bincount(node_of, minlength=n_ponds))
     own = np.split(heights[order], ends[:-1])
     level, area, volume = (np.zeros((n_ponds, n_levels)) for _ in range(3))
-    waiting: dict[int, list[int]] = {}
+    # Of all ground that a pond holds: its cells, the lowest, and how high they rise above it.
+    cells, floor, above = np.zeros(n_ponds, np.int64), np.full(n_ponds, np.inf), np.zeros(n_ponds)
+    children: dict[int, list[int]] = {}
     for pond in range(n_ponds):
-        children = waiting.pop(pond, [])
-        ground = np.sort(np.concatenate([own[pond], *(own[child] for child in children)]))
-        lowest = max(spill_m[child] for child in children) if children else ground[0]
+        within = np.array(children.pop(pond, []), dtype=np.int64)
+        ground = np.sort(own[pond])
+        floor[pond] = min(floor[within].min(initial=np.inf), ground.min(initial=np.inf))
+        lowest = spill_m[within].max() if len(within) else floor[pond]
         level[pond] = np.linspace(lowest, spill_m[pond], n_levels)
         under = np.searchsorted(ground, level[pond], side="left")
         under[0] = np.searchsorted(ground, lowest, side="right")
-        summed = np.concatenate([[0.0], np.cumsum(ground - ground[0])])
-        volume[pond] = cell_m2 * (under * (level[pond] - ground[0]) - summed[under])
-        area[pond] = cell_m2 * under
-        if children:
+        # The ground of the children lies below where they meet, so all of it counts.
+        deep = float((above[within] + cells[within] * (floor[within] - floor[pond])).sum())
+        summed = deep + np.concatenate([[0.0], np.cumsum(ground - floor[pond])])
+        n_under = cells[within].sum() + under
+        volume[pond] = cell_m2 * (n_under * (level[pond] - floor[pond]) - summed[under])
+        area[pond] = cell_m2 * n_under
+        if len(within):
             # What the two hold together, to the last digit: no water is made where they join.
-            volume[pond, 0] = sum(volume[child, -1] for child in children)
+            volume[pond, 0] = volume[within, -1].sum()
         volume[pond] = np.maximum.accumulate(volume[pond])
-        own[pond] = ground
-        for child in children:
-            own[child] = ground[:0]
+        cells[pond], above[pond] = cells[within].sum() + len(ground), summed[-1]
         if parent[pond] != OUTSIDE:
-            waiting.setdefault(int(parent[pond]), []).append(pond)
+            children.setdefault(int(parent[pond]), []).append(pond)
     return level, area, volume
 
 

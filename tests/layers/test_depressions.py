@@ -1,5 +1,7 @@
 """Closed depressions of known shape: volume, area, pour point, nesting, catchment."""
 
+import tracemalloc
+
 import numpy as np
 import pytest
 from pyflwdir.dem import fill_depressions
@@ -206,3 +208,28 @@ def test_odds_go_to_the_cells_by_their_height():
 
 def test_noise_of_two_heights_counts_twice():
     assert least_depth_of_noise_m(0.1, sigmas=1.0) == pytest.approx(0.1414, abs=1e-4)
+
+
+def test_ground_of_nested_depressions_is_held_once():
+    """A bowl with 80 pits in its sides, which join it one after the other as it fills."""
+    y, x = np.mgrid[-150:151, -150:151]
+    far = np.hypot(x, y)
+    raw = np.minimum(far, 148.0) * 0.05
+    for ring in range(80):
+        angle = 2.4 * ring
+        row, column = (40 + 1.25 * ring) * np.array([np.sin(angle), np.cos(angle)])
+        raw -= 0.9 * np.maximum(0, 1 - np.hypot(y - row, x - column) / 5)
+    full = fill(raw)
+    find_depressions(raw[:9, :9], full[:9, :9], 1.0, 1.0, least_depth_m=0.1, least_cells=4)
+    tracemalloc.start()
+    try:
+        bowl = find_depressions(raw, full, 1.0, 1.0, least_depth_m=0.1, least_cells=4)
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert bowl.n_ponds >= 150 and (bowl.curves.parent == OUTSIDE).sum() == 1
+    # The last pond holds it all, as counted from the heights themselves.
+    deep = full - np.asarray(raw, np.float32)
+    assert bowl.curves.area_m2[-1, -1] == (deep > 0).sum()
+    assert bowl.curves.volume_m3[-1, -1] == pytest.approx(deep.sum(), rel=1e-6)
+    assert peak < 120 * raw.size
