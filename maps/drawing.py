@@ -13,6 +13,7 @@ from maps.drawing_frame import Frame, foot, frame_for, label, sheet
 from maps.ground_drawing import contours_swatch, ground_svg
 from maps.hatching import dots, stripes
 from maps.legend import Legend
+from maps.number_places import wet_by_field, widest_place
 from maps.open_water import open_water
 from maps.shown_names import shown
 from maps.words import Words
@@ -52,7 +53,11 @@ def farm_svg(assessment: Assessment, words: Words, legend: Legend, width_px: int
     body = [_filled(shapes, verdict) for verdict, shapes in ground.items()]
     body.append(_water(frame, open_water(assessment).geometry))
     body.append(_wet(frame, assessment.wet_ground.geometry))
-    body.append(_numbers(frame, places, field_numbers(assessment)))
+    wet = {
+        field_id: [frame.to_px(shape) for shape in shapes]
+        for field_id, shapes in wet_by_field(assessment).items()
+    }
+    body.append(_numbers(frame, places, wet, field_numbers(assessment)))
     text = words("drawing.farm", n=len(places))
     return _sheet(frame, "".join(body) + foot(frame, words), text)
 
@@ -172,12 +177,17 @@ def _wet_shape(shape: BaseGeometry) -> str:
     )
 
 
-def _numbers(frame: Frame, places: dict[str, BaseGeometry], numbers: dict[str, int]) -> str:
+def _numbers(
+    frame: Frame,
+    places: dict[str, BaseGeometry],
+    wet: dict[str, list[BaseGeometry]],
+    numbers: dict[str, int],
+) -> str:
     # Large fields first: where two numbers would lie on each other the small field goes without.
     taken: list[Box] = []
     drawn = []
     for field_id, shape in sorted(places.items(), key=lambda item: -item[1].area):
-        x, y, radius = _middle(shape)
+        x, y, radius = widest_place(shape, wet.get(field_id, []))
         text = str(numbers[field_id])
         size = 13 if radius >= 11 else 10 if radius >= 6 else 7
         half = 0.31 * size * len(text) + 3.5
@@ -199,7 +209,7 @@ def _symbols(edges: list[BaseGeometry], parts: pd.DataFrame) -> list[str]:
         if piece.geom_type == "Polygon"
     ]
     for piece, text in sorted(pieces, key=lambda item: -item[0].area):
-        x, y, radius = _middle(piece)
+        x, y, radius = widest_place(piece)
         half = 3.9 * len(text) + 4
         tag = (x - half, y - 9, x + half, y + 9)
         if radius < 8 or not text or any(_overlap(tag, other) for other in taken):
@@ -220,13 +230,6 @@ def _tag(box: Box, x: float, baseline: float, text: str, size: int, *, bold: boo
         f' height="{bottom - top:.1f}" rx="3" fill="{colours.PAPER}" stroke="{colours.INK}"'
         f' stroke-width=".6"/>' + label(x, baseline, text, size, "middle", bold=bold)
     )
-
-
-def _middle(shape: BaseGeometry) -> tuple[float, float, float]:
-    largest = max(shapely.get_parts(shape), key=lambda part: part.area)
-    line = shapely.maximum_inscribed_circle(largest, tolerance=1.0)
-    (x, y), _ = line.coords
-    return x, y, line.length
 
 
 def _visible(shape: BaseGeometry) -> BaseGeometry:

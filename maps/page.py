@@ -82,6 +82,7 @@ def constant_page(*, online: bool = False) -> Page:
         zoom_snap=0.1,
         zoom_delta=0.5,
         scroll_wheel_zoom=False,
+        box_zoom=False,
     )
     farm_map._id = "farm"  # a name of its own each time would change the page and its hashes
     # Everything folium would load from the web; Leaflet is put inside instead, the rest is unused.
@@ -166,8 +167,11 @@ def _leaflet(name: str) -> str:
 
 # Parts of Leaflet that the page has not: their style is left out.
 _UNUSED_STYLE = re.compile(
-    r"popup|tooltip|attribution|control-layers|control-zoom|leaflet-bar|overlay-image|vml|lvml"
+    r"popup|tooltip|attribution|control-layers|control-zoom|leaflet-bar|overlay-image|vml|lvml|"
+    r"shadow|zoom-box|crosshair|draggable|div-icon|canvas|marker-pane img|container a$"
 )
+# What browsers read that run none of the page's script; others have the same line without it.
+_OLD_BROWSERS = re.compile(r"^-(ms|moz)-|[ :]-(moz|webkit)-|^-webkit-(transform|transition)")
 
 
 def _leaflet_style(*, online: bool) -> str:
@@ -180,7 +184,11 @@ def _leaflet_style(*, online: bool) -> str:
             for name in map(str.strip, names.split(","))
             if not _UNUSED_STYLE.search(name) and (online or "tile" not in name)
         ]
-        lines = [line.strip() for line in body.split(";") if "url(" not in line and line.strip()]
+        lines = [
+            line
+            for line in map(str.strip, body.split(";"))
+            if line and "url(" not in line and not _OLD_BROWSERS.search(line)
+        ]
         if used and lines:
             rules.append(f"{','.join(used)}{{{';'.join(lines)}}}")
     return "\n".join(rules) + "\n"

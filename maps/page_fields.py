@@ -174,6 +174,7 @@ def told_water(
                 "title": words("map.water_title", n=number),
                 "back": words("map.back_to_field", n=number),
                 "why": words("map.water_told", area=legend.area(row.area_ha)),
+                "item": words("map.water_item", area=legend.area(row.area_ha)),
                 "facts": [],
                 "shape": shape,
             }

@@ -8,6 +8,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from maps.number_places import widest_place
+
 STEPS_PER_DEG = 1_000_000  # a millionth of a degree: 0.1 m
 _FINEST_M, _COARSEST_M = 0.3, 3.0
 
@@ -41,9 +43,15 @@ def coded_shapes(ground: gpd.GeoSeries, at_most_m: float) -> list[Shape]:
     return [_shape(geometry) for geometry in plain.to_crs(4326)]
 
 
-def label_points(ground: gpd.GeoSeries) -> list[list[int]]:
-    """The middle of the widest place of each shape, where a number stands well; in millionths."""
-    middles = [_middle(geometry) for geometry in ground]
+def label_points(
+    ground: gpd.GeoSeries, clear_of: dict[str, list[BaseGeometry]] | None = None
+) -> list[list[int]]:
+    """A place in each shape where a number stands well; in millionths.
+
+    ``clear_of`` : ground by the index of ``ground``, which the number does not cover if it can.
+    """
+    other = clear_of or {}
+    middles = [_middle(geometry, other.get(name, [])) for name, geometry in ground.items()]
     points = gpd.GeoSeries(middles, crs=ground.crs).to_crs(4326)
     return [
         []
@@ -65,12 +73,11 @@ def _simplified(shapes: NDArray[np.object_], at_most_m: float) -> NDArray[np.obj
     return result
 
 
-def _middle(geometry: BaseGeometry | None) -> BaseGeometry | None:
+def _middle(geometry: BaseGeometry | None, clear_of: list[BaseGeometry]) -> BaseGeometry | None:
     if geometry is None or geometry.is_empty:
         return None
-    largest = max(shapely.get_parts(geometry), key=lambda part: part.area)
-    circle = shapely.maximum_inscribed_circle(largest, tolerance=2.0)
-    return shapely.Point(circle.coords[0])
+    x, y, _ = widest_place(geometry, clear_of, tolerance=2.0)
+    return shapely.Point(x, y)
 
 
 def _shape(geometry: BaseGeometry | None) -> Shape:

@@ -14,6 +14,7 @@ from maps.colours import INK, PAPER, SOIL_EDGE, WATER, YEARS
 from maps.drawing import farm_svg
 from maps.farm_sentences import cautions, farm_lead
 from maps.legend import Legend
+from maps.number_places import wet_by_field
 from maps.online_imagery import page_online
 from maps.open_water import open_water
 from maps.owner_letter import owner_letter
@@ -48,7 +49,7 @@ _NOTE_LETTERS = 600
 _MANY_ROWS, _ROWS_AT_ONCE = 150, 100
 # Words that the page's own script puts on the page.
 _SCRIPT_WORDS = (
-    "close mind ratings facts soils wet_here noted shown_all shown_some "
+    "close mind ratings facts soils wet_here water_here noted shown_all shown_some "
     "zoom_in zoom_out whole_farm map_label weeks_heading weeks_value weeks_average weeks_farm "
     "weeks_field weeks_field_best weeks_fails weeks_closed weeks_none grows_60 grows_value reach "
     "waiting waiting_week waiting_works waiting_60 waiting_end doubts weeks_wet wet_week"
@@ -225,6 +226,14 @@ def _layer(layer: str, words: Words) -> str:
     return words(key) if words.has(key) else shown(layer)
 
 
+def _by_field(told: list[dict[str, Any]]) -> dict[int, list[int]]:
+    """The indices of what lies in each field, by the field's own index."""
+    found: dict[int, list[int]] = {}
+    for index, spot in enumerate(told):
+        found.setdefault(spot["field"], []).append(index)
+    return found
+
+
 def _script_data(
     assessment: Assessment,
     told: list[Told],
@@ -235,10 +244,10 @@ def _script_data(
     fields = assessment.fields.set_index("field_id").geometry
     ground = fields.loc[[field.field_id for field in told]]
     finest = tolerance_m(assessment.fields.geometry)
+    covered = wet_by_field(assessment)
     wet = told_wet(assessment, words, legend, weeks.spots if weeks else {})
-    wet_of: dict[int, list[int]] = {}
-    for index, spot in enumerate(wet):
-        wet_of.setdefault(spot["field"], []).append(index)
+    water = told_water(assessment, words, legend, finest)
+    spots_of, waters_of = _by_field(wet), _by_field(water)
     return {
         "colours": {"ink": INK, "paper": PAPER, "water": WATER, "soil": SOIL_EDGE},
         "words": {
@@ -266,13 +275,14 @@ def _script_data(
                 "soils": field.soils,
                 "noted": field.noted,
                 **({} if field.plan is None else {"plan": field.plan.told}),
-                "wet": wet_of.get(order, []),
+                "wet": spots_of.get(order, []),
+                **({"water": waters_of[order]} if order in waters_of else {}),
                 "weeks": weeks and weeks.fields.get(field.field_id),
                 "shape": shape,
                 "label": label,
             }
             for order, (field, shape, label) in enumerate(
-                zip(told, coded_shapes(ground, finest), label_points(ground), strict=True)
+                zip(told, coded_shapes(ground, finest), label_points(ground, covered), strict=True)
             )
         ],
         "wet": [
@@ -281,6 +291,6 @@ def _script_data(
                 wet, coded_shapes(assessment.wet_ground.geometry, finest), strict=True
             )
         ],
-        "water": told_water(assessment, words, legend, finest),
+        "water": water,
         "soil": coded_shapes(assessment.soil_parts.geometry, finest),
     }

@@ -25,7 +25,7 @@ function startFarmPage(map) {
     opener = from || document.getElementById("row-" + (index + 1)).querySelector(".pick");
     ground.markField(index);
     choose(index);
-    show(fieldDetail(data, weeks, index, close, pickWet));
+    show(fieldDetail(data, weeks, index, close, pickWet, pickWater));
   }
   function pickWet(index) {
     opener = document.getElementById("row-" + (data.wet[index].field + 1)).querySelector(".pick");
@@ -34,8 +34,11 @@ function startFarmPage(map) {
     const spot = data.wet[index];
     show(wetDetail(data, spot, weeks ? weeks.wetFill(index) : "wet", spot.odds && weeks.tellWet(index), close, pickField));
   }
-  function pickWater(water) {
-    pickField(water.field);
+  function pickWater(index) {
+    const water = data.water[index];
+    opener = document.getElementById("row-" + (water.field + 1)).querySelector(".pick");
+    ground.markWater(index);
+    choose(water.field);
     show(wetDetail(data, water, "water", "", close, pickField));
   }
   function choose(index, wet = -1) {

@@ -80,7 +80,17 @@ function ratingList(field, data) {
   return list;
 }
 
-function fieldDetail(data, weeks, index, close, pickWet) {
+// Wet ground or water within a field, each a button that shows it.
+function groundList(title, mine, all, pick) {
+  return section(title, listOf(mine, function (spot) {
+    const button = make("button", all[spot].item, "wet-item");
+    button.type = "button";
+    button.addEventListener("click", function () { pick(spot); });
+    return [button];
+  }));
+}
+
+function fieldDetail(data, weeks, index, close, pickWet, pickWater) {
   const field = data.fields[index], words = data.words;
   const answer = make("p", null, "answer");
   answer.append(swatch(field.fills[0], data.colours), make("b", field.verdict));
@@ -95,14 +105,8 @@ function fieldDetail(data, weeks, index, close, pickWet) {
     parts.push(part);
   }
   parts.push(section(words.facts, factList(field.facts)));
-  if (field.wet.length) {
-    parts.push(section(words.wet_here, listOf(field.wet, function (spot) {
-      const button = make("button", data.wet[spot].item, "wet-item");
-      button.type = "button";
-      button.addEventListener("click", function () { pickWet(spot); });
-      return [button];
-    })));
-  }
+  if (field.wet.length) parts.push(groundList(words.wet_here, field.wet, data.wet, pickWet));
+  if (field.water) parts.push(groundList(words.water_here, field.water, data.water, pickWater));
   parts.push(section(words.ratings, ratingList(field, data)));
   if (field.soils.length) {
     const soils = listOf(field.soils, function (soil) {

@@ -37,12 +37,12 @@ function layGround(map, data, pickField, pickWet, pickWater) {
     });
     return layer.addTo(map);
   });
-  data.water.forEach(function (spot) {
-    L.polygon(latLngs(spot.shape), {
+  const water = data.water.map(function (spot, index) {
+    return L.polygon(latLngs(spot.shape), {
       pane: "water", color: colours.water, weight: 1, fillOpacity: 1
     }).on("click", function (event) {
       L.DomEvent.stopPropagation(event);
-      pickWater(spot);
+      pickWater(index);
     }).addTo(map);
   });
   const soil = L.layerGroup(data.soil.map(function (shape) {
@@ -51,6 +51,7 @@ function layGround(map, data, pickField, pickWet, pickWater) {
     });
   }));
   const chosen = L.layerGroup().addTo(map);
+  const spotLines = [[colours.ink, 11], [colours.paper, 6]];
   const bounds = L.latLngBounds([]);
   fields.forEach(function (layer) { if (layer.getBounds().isValid()) bounds.extend(layer.getBounds()); });
   const numbers = layNumbers(map, data, fields);
@@ -83,7 +84,8 @@ function layGround(map, data, pickField, pickWet, pickWater) {
     },
     showSoils: function (shown) { if (shown) soil.addTo(map); else soil.remove(); },
     markField: function (index) { mark(fields[index], [[colours.paper, 9], [colours.ink, 4]]); },
-    markWet: function (index) { mark(wet[index], [[colours.ink, 11], [colours.paper, 6]]); },
+    markWet: function (index) { mark(wet[index], spotLines); },
+    markWater: function (index) { mark(water[index], spotLines); },
     unmark: function () { mark(null); },
     placeNumbers: numbers
   };
@@ -96,7 +98,7 @@ function layNumbers(map, data, fields) {
     const box = fields[index].getBounds();
     const wide = box.getEast() - box.getWest(), tall = box.getNorth() - box.getSouth();
     return { at: L.latLng(field.label[1] / 1e6, field.label[0] / 1e6), text: String(index + 1), box: box,
-             size: wide * tall, half: 5 * String(index + 1).length + 6, marker: null };
+             size: wide * tall, half: 4 * String(index + 1).length + 3, marker: null };
   }).filter(Boolean).sort(function (a, b) { return b.size - a.size; });
 
   function mark(tag) {
@@ -115,9 +117,9 @@ function layNumbers(map, data, fields) {
       const other = map.latLngToLayerPoint(tag.box.getNorthEast());
       // A number that is wider than its field would hide it.
       const room = view.contains(tag.at) &&
-        Math.max(other.x - one.x, one.y - other.y) > Math.max(16, 1.6 * tag.half);
+        Math.max(other.x - one.x, one.y - other.y) > Math.max(16, 2 * tag.half);
       const free = room && taken.every(function (t) {
-        return Math.abs(t.x - at.x) > t.half + tag.half || Math.abs(t.y - at.y) > 24;
+        return Math.abs(t.x - at.x) > t.half + tag.half || Math.abs(t.y - at.y) > 18;
       });
       if (free) {
         taken.push({ x: at.x, y: at.y, half: tag.half });

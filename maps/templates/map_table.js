@@ -68,7 +68,8 @@ function bringTableToLife(data, pickField) {
 
   heads.forEach(function (head, index) {
     if (!head.dataset.sort) return;
-    const button = make("button", head.textContent);
+    const button = make("button");
+    button.append(make("span", head.textContent));
     button.type = "button";
     button.addEventListener("click", function () { sort(index, true); });
     sortBy.append(new Option(head.textContent, String(index)));

@@ -101,6 +101,14 @@ def test_tapping_open_water_tells_that_it_is_left_out_and_how_much(
     assert page.locator("tr.chosen").get_attribute("id") == "row-2"
     page.get_by_role("button", name="Back to field 2").click()
     assert "Sow with care" in page.locator("#detail").inner_text()
+    # Without a finger: from the field's detail, and on by the keyboard.
+    page.keyboard.press("Escape")
+    page.locator("#row-2 button.pick").press("Enter")
+    page.locator("#detail button", has_text="0.69 acres: left out").press("Enter")
+    assert "Open water in field 2" in page.locator("#detail").inner_text()
+    assert page.locator(".leaflet-chosen-pane path").count() == 2
+    page.locator("#detail button", has_text="Back to field 2").press("Enter")
+    assert page.locator("#detail h2 small").inner_text() == "Field 2"
 
 
 def _order(page: Any) -> list[str]:
