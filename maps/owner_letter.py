@@ -60,18 +60,12 @@ def owner_letter(assessment: Assessment) -> OwnerLetter | None:
     wet_ha = float(assessment.wet_ground["area_ha"].sum())
     if wet_ha > 0:
         lines[-1] += " " + words("owner.wet", wet=legend.area(wet_ha))
-    heads = ("field", "answer", "area", "week", "end", "free", "stock")
     return OwnerLetter(
         heading=words("owner.heading", owner=owner),
         lines=lines,
         short=" ".join(lines),
         only=words("owner.only", owner=owner),
-        table=Table(
-            tuple(words(f"owner.head.{head}", unit=legend.area_unit) for head in heads),
-            tuple(_row(field, assessment.calendar is not None, teller) for field in ground),
-            (2.6, 1.6, 1.2, 1.4, 1.5, 1.6, 1.9),
-            numbers=(2,),
-        ),
+        table=_table(ground, assessment.calendar is not None, teller),
     )
 
 
@@ -183,6 +177,20 @@ def _stock(sown: list[_Ground], teller: Teller) -> list[str]:
         for key in ("stock", "no_stock", "stock_unknown")
         if key in groups
     ]
+
+
+def _table(ground: list[_Ground], decided: bool, teller: Teller) -> Table:
+    """Every field's answer and days; where nothing is sown there are no days to head."""
+    heads = ("field", "answer", "area", "week", "end", "free", "stock")
+    n = len(heads) if any(field.sown for field in ground) else 2
+    return Table(
+        tuple(
+            teller.words(f"owner.head.{head}", unit=teller.legend.area_unit) for head in heads[:n]
+        ),
+        tuple(_row(field, decided, teller)[:n] for field in ground),
+        (2.6, 1.6, 1.2, 1.4, 1.5, 1.6, 1.9)[:n],
+        numbers=(2,) if n > 2 else (),
+    )
 
 
 def _row(field: _Ground, decided: bool, teller: Teller) -> tuple[str, ...]:

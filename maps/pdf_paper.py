@@ -21,7 +21,7 @@ FONT = "opensans"
 MM_PER_PX = 25.4 / 96
 _LINE = 1.4  # line height in heights of the letters
 _MM_PER_PT = 25.4 / 72
-_GRID_PT = 7.8
+_GRID_PT, _LIST_PT = 7.8, 9.5
 _GRID_LINE_MM = _GRID_PT * _MM_PER_PT * 1.25
 _Column = tuple[float, Align]
 _PAD_MM, _GAP_MM = 0.55, 1.2  # above and below a row; between columns
@@ -35,7 +35,7 @@ class Paper(FPDF):
         self._page_word = page_word
         self._measured: dict[tuple[str, str, float], float] = {}
         self.set_margins(17, 14, 17)
-        self.set_auto_page_break(auto=True, margin=16)
+        self.set_auto_page_break(auto=True, margin=15)
         for style, name in (("", "OpenSans-Regular.ttf"), ("B", "OpenSans-Bold.ttf")):
             self.add_font(FONT, style, _font_file(name))
         self.set_title(self.plain(title))
@@ -92,18 +92,18 @@ class Paper(FPDF):
         if self.will_page_break(room_mm):
             self.add_page()
         else:
-            self.ln(3)
+            self.ln(2.5)
         self.text_block(text, size_pt, bold=True)
-        self.ln(0.8)
+        self.ln(0.5)
 
     def bullets(self, lines: list[str]) -> None:
         """Set a list with a dot before each line."""
         for line in lines:
-            self.set_font(FONT, "", 10)
-            self.cell(4, 5, "•")
+            self.set_font(FONT, "", _LIST_PT)
+            self.cell(4, _LIST_PT * _MM_PER_PT * _LINE, "•")
             left = self.l_margin
             self.set_left_margin(left + 4)
-            self.text_block(line)
+            self.text_block(line, _LIST_PT)
             self.set_left_margin(left)
             self.set_x(left)
             self.ln(0.6)

@@ -10,7 +10,6 @@ from maps.report_pages import Report
 from maps.report_plan_pdf import plan_to_pdf
 
 _BAR_MM = 2.5
-_FEW_LINES_FRAC = 0.33  # of a page
 
 
 def write_pdf(report: Report, path: Path) -> None:
@@ -55,7 +54,7 @@ def _farm(paper: Paper, report: Report, links: list[int]) -> None:
         paper.ln(3)
     paper.ln(paper.drawing(report.drawing, paper.epw, 115 if report.weeks else 125) + 1)
     paper.key(report.key)
-    paper.heading(report.say("fields_heading"), room_mm=50)
+    paper.heading(report.say("fields_heading"), room_mm=min(50, 18 + 8 * len(report.table.rows)))
     paper.text_block(report.say("fields_hint"), 9, quiet=True)
     paper.ln(1)
     paper.grid(report.table, links)
@@ -77,7 +76,7 @@ def _field(paper: Paper, report: Report, field: FieldPage) -> None:
         paper.bullets(field.doubts)
     _drawing_and_facts(paper, report, field)
     _calendar_and_years(paper, report, field)
-    paper.heading(report.say("ratings_heading"), room_mm=36)
+    paper.heading(report.say("ratings_heading"), room_mm=34)
     paper.text_block(report.say("ratings_hint"), 9, quiet=True)
     paper.grid(field.rating_table)
     _sowing_weeks(paper, report, field)
@@ -118,18 +117,18 @@ def _verdict(paper: Paper, field: FieldPage) -> None:
 
 
 def _drawing_and_facts(paper: Paper, report: Report, field: FieldPage) -> None:
-    if paper.will_page_break(85):
+    if paper.will_page_break(80):
         paper.add_page()
     paper.ln(3)
     left, top, page = paper.l_margin, paper.get_y(), paper.page_no()
-    height = paper.drawing(field.drawing, paper.epw * 0.56, 62)
+    height = paper.drawing(field.drawing, paper.epw * 0.56, 50)
     beside = left + paper.epw * 0.6
     paper.set_left_margin(beside)
     paper.set_xy(beside, top)
     for name, value in field.facts:
-        paper.text_block(name, 8.5, quiet=True)
-        paper.text_block(value, 9.5, bold=True)
-        paper.ln(0.6)
+        paper.text_block(name, 8, quiet=True)
+        paper.text_block(value, 9, bold=True)
+        paper.ln(0.2)
     facts_end = paper.get_y() if paper.page_no() == page else top
     paper.set_left_margin(left)
     paper.set_xy(left, max(top + height + 2, facts_end + 1))
@@ -145,7 +144,7 @@ def _calendar_and_years(paper: Paper, report: Report, field: FieldPage) -> None:
     pairs = [(name, drawing, hint) for name, drawing, hint in pairs if drawing]
     if not pairs:
         return
-    if paper.will_page_break(70):
+    if paper.will_page_break(62):
         paper.add_page()
     paper.ln(3)
     left, top, half = paper.l_margin, paper.get_y(), paper.epw / 2
@@ -177,11 +176,7 @@ def _sowing_weeks(paper: Paper, report: Report, field: FieldPage) -> None:
 
 def _soils(paper: Paper, report: Report, field: FieldPage) -> None:
     title = report.say("field_title", n=field.number)
-    # The answer is on the field's first page; much to say of the ground starts the second, but not
-    # where a few lines of the answer have just run over to a page of their own.
-    long = bool(field.soils or field.limits)
-    ran_over = paper.get_y() - paper.t_margin < _FEW_LINES_FRAC * paper.eph
-    room_mm = 16 if not long else 60 if ran_over else paper.eph
+    room_mm = 40 if field.soils or field.limits else 16
     paper.heading(f"{title}: {report.say('soils_heading')}", room_mm=room_mm)
     if field.map_units:
         paper.bullets(field.map_units)

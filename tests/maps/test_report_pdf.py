@@ -1,7 +1,6 @@
 """The PDF report, read back by another library than wrote it."""
 
 from dataclasses import replace
-from itertools import pairwise
 
 import pytest
 from farm_with_soils import farm_with_soils
@@ -30,8 +29,7 @@ def pages(tmp_path):
 def test_farm_page_first_then_a_page_for_each_field_then_the_end(pages):
     assert "1 of 4 fields can be sown" in pages[0]
     starts = [page.split(":")[0] for page in pages if page.startswith("Field ")]
-    # Where there is something to tell of the soils, they start a page of their own.
-    assert starts == ["Field 1", "Field 1", "Field 2", "Field 2", "Field 3", "Field 4"]
+    assert list(dict.fromkeys(starts)) == ["Field 1", "Field 2", "Field 3", "Field 4"]
     assert any(page.startswith("Before you act on this") for page in pages)
 
 
@@ -86,9 +84,12 @@ def test_a_few_lines_that_ran_over_do_not_stand_on_a_page_alone(tmp_path, n):
     farm = farm_with_soils()
     notes = tuple(Note("fields", "info", f"Remark {i}.", ("B",)) for i in range(n))
     pages = [page.extract_text() for page in _read(replace(farm, notes=notes), tmp_path).pages]
-    for page, after in pairwise(pages):
-        if after.startswith("Field 2: The soils"):
-            assert len(page.splitlines()) > 12
+    first = next(i for i, page in enumerate(pages) if page.startswith("Field 2:"))
+    after = next(i for i, page in enumerate(pages) if page.startswith("Field 3:"))
+    assert any("Field 2: The soils" in page for page in pages[first:after])
+    assert after - first <= 3
+    for page in pages[first : after - 1]:
+        assert len(page.splitlines()) > 12
 
 
 def test_nothing_in_it_runs_or_leads_out(tmp_path):
