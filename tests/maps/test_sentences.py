@@ -30,7 +30,7 @@ def _lead(*verdicts: str) -> str:
 @pytest.mark.parametrize(
     ("verdicts", "lead"),
     [
-        (["sow", "sow"], "All 2 fields can be sown: 19.8 acres of 19.8 acres."),
+        (["sow", "sow"], "Each of the 2 fields can be sown: 19.8 acres of 19.8 acres."),
         (
             ["sow", "leave out"],
             "1 of 2 fields can be sown: 9.9 acres of 19.8 acres. Leave out 1 field.",
@@ -40,7 +40,10 @@ def _lead(*verdicts: str) -> str:
             "1 of 3 fields can be sown, 1 more with care: "
             "19.8 acres of 29.7 acres. 1 field cannot be judged.",
         ),
-        (["sow with care"] * 3, "All 3 fields can be sown with care: 29.7 acres of 29.7 acres."),
+        (
+            ["sow with care"] * 3,
+            "Each of the 3 fields can be sown with care: 29.7 acres of 29.7 acres.",
+        ),
         (
             ["sow with care", "leave out", "leave out"],
             "1 of 3 fields can be sown with care: 9.9 acres of 29.7 acres. Leave out 2 fields.",
