@@ -9,22 +9,14 @@ import hashlib
 import re
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib import metadata
 from importlib.resources import files
 
 import folium
 from branca.element import Figure, MacroElement
 from jinja2 import Template
 
+from maps.leaflet_parts import leaflet_licence, leaflet_script, leaflet_style
 from maps.online_imagery import HOST
-from suitability.errors import SuitabilityError
-
-# Leaflet 1.9.4 as released: any other bytes are refused.
-LEAFLET_WHEEL = "django-js-lib-leaflet"
-LEAFLET_SHA256 = {
-    "leaflet.js": "db49d009c841f5ca34a888c96511ae936fd9f5533e90d8b2c4d57596f4e5641a",
-    "leaflet.css": "a7837102824184820dfa198d1ebcd109ff6d0ff9a2672a074b9a1b4d147d04c6",
-}
 
 _SCRIPTS = (
     "map_table.js",
@@ -96,12 +88,12 @@ def constant_page(*, online: bool = False) -> Page:
     figure = Figure()
     figure.add_child(farm_map)
     figure.render()
-    style = _plain_style(_leaflet_style(online=online) + _template("map.css"))
-    library = _leaflet("leaflet.js").replace("//# sourceMappingURL=leaflet.js.map", "").strip()
+    style = _plain_style(leaflet_style(online=online) + _template("map.css"))
+    library = leaflet_script(online=online)
     script = _plain_script(figure.script.render().strip())
     return Page(
         policy=_policy([START, library, script], [style], online=online),
-        licence=_licence(),
+        licence=leaflet_licence(),
         style=style,
         start=START,
         library=library,
@@ -152,49 +144,3 @@ def _plain_style(text: str) -> str:
     bare = re.sub(r"/\*.*?\*/", "", text, flags=re.S)
     close = re.sub(r"[ \t]*([{};,])[ \t]*|(?<=[\w-]:)[ \t]+", r"\1", bare)
     return re.sub(r";?\n*}", "}", re.sub(r"(?<=[;{,}])\s+|^\s+", "", close, flags=re.M)) + "\n"
-
-
-def _leaflet(name: str) -> str:
-    found = [f for f in metadata.files(LEAFLET_WHEEL) or [] if f.name == name]
-    data = found[0].read_binary() if found else b""
-    if hashlib.sha256(data).hexdigest() != LEAFLET_SHA256[name]:
-        raise SuitabilityError(
-            f"{name} of the package {LEAFLET_WHEEL} is not the released Leaflet 1.9.4. "
-            f"Install it again: pip install --force-reinstall {LEAFLET_WHEEL}==1.9.4.1"
-        )
-    return data.decode("utf-8").replace("\r\n", "\n")
-
-
-# Parts of Leaflet that the page has not: their style is left out.
-_UNUSED_STYLE = re.compile(
-    r"popup|tooltip|attribution|control-layers|control-zoom|leaflet-bar|overlay-image|vml|lvml|"
-    r"shadow|zoom-box|crosshair|draggable|div-icon|canvas|marker-pane img|container a$"
-)
-# What browsers read that run none of the page's script; others have the same line without it.
-_OLD_BROWSERS = re.compile(r"^-(ms|moz)-|[ :]-(moz|webkit)-|^-webkit-(transform|transition)")
-
-
-def _leaflet_style(*, online: bool) -> str:
-    """Leaflet's style without pictures, and without what the page does not use."""
-    plain = re.sub(r"/\*.*?\*/", "", _leaflet("leaflet.css"), flags=re.S)
-    rules = []
-    for names, body in re.findall(r"([^{}]+)\{([^{}]*)\}", plain):
-        used = [
-            name
-            for name in map(str.strip, names.split(","))
-            if not _UNUSED_STYLE.search(name) and (online or "tile" not in name)
-        ]
-        lines = [
-            line
-            for line in map(str.strip, body.split(";"))
-            if line and "url(" not in line and not _OLD_BROWSERS.search(line)
-        ]
-        if used and lines:
-            rules.append(f"{','.join(used)}{{{';'.join(lines)}}}")
-    return "\n".join(rules) + "\n"
-
-
-def _licence() -> str:
-    found = [f for f in metadata.files(LEAFLET_WHEEL) or [] if f.name == "LICENSE"]
-    # Two hyphens would end the comment that holds it.
-    return found[0].read_text("utf-8").replace("--", "- -").strip() if found else ""

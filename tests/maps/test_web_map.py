@@ -189,11 +189,11 @@ def test_nothing_is_loaded_from_anywhere(tmp_path: Path) -> None:
 def test_the_page_without_data_is_light() -> None:
     page = constant_page()
     parts = [page.policy, page.licence, page.style, page.start, page.library]
-    assert sum(len(text.encode()) for text in [*parts, page.map_div, page.script]) < 198_000
+    assert sum(len(text.encode()) for text in [*parts, page.map_div, page.script]) < 156_000
 
 
 def test_a_small_farm_is_under_its_limit(tmp_path: Path) -> None:
-    assert len(_page(small_farm(), tmp_path).encode()) < 240_000
+    assert len(_page(small_farm(), tmp_path).encode()) < 196_000
 
 
 def test_head_has_language_title_and_a_view_that_can_be_enlarged(tmp_path: Path) -> None:
