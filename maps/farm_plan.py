@@ -13,8 +13,8 @@ from suitability.crop import Crop
 from suitability.feed import Herd
 from suitability.flowering import SEED_TYPES
 from suitability.money import USES
-from suitability.plan_choice import AIMS, Aim
 from suitability.plan_settings import PlanSettings
+from suitability.plan_values import AIMS, Aim
 from suitability.prices import Prices, prices
 from suitability.published import table
 from suitability.seed_order import METHODS, Method, SeedLot, seed_lot

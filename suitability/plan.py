@@ -11,12 +11,13 @@ from suitability.crop import Crop
 from suitability.feed import Need, feed_fields, feed_weeks, need
 from suitability.money import USES, feed_usd_kg
 from suitability.notes import Note
-from suitability.plan_choice import Chosen, Limits, aim_value, choose
+from suitability.plan_choice import choose
 from suitability.plan_entries import Entries, plan_entries
 from suitability.plan_faults import impossible, told, wish_faults
 from suitability.plan_ground import PlanGround, plan_ground
 from suitability.plan_returns import harvest_of, money_row, of_week
 from suitability.plan_settings import PlanSettings
+from suitability.plan_values import Chosen, Limits, aim_value
 from suitability.plan_why import Reasons, reasons
 from suitability.prices import Prices, old_prices
 from suitability.seed_order import SeedLot, SeedOrder, seed_order
@@ -43,7 +44,8 @@ class Plan:
     reached in 8 years of 10. ``feed`` is of ``feed.feed_weeks`` and ``feed_fields`` of
     ``feed.feed_fields`` with field_id, None where no herd says when.
     ``eaten_kg`` by year is what stock take, of their need at most; ``hay_instead_usd`` what that
-    costs as hay in the mean year, NaN without a herd. ``proved``: no better choice exists.
+    costs as hay in the mean year, NaN without a herd. ``proved``: no better choice exists; else
+    none leaves more than ``more_usd`` above it, infinite where that is not known.
     """
 
     ground: PlanGround
@@ -61,6 +63,7 @@ class Plan:
     feed: pd.DataFrame | None
     feed_fields: pd.DataFrame | None
     proved: bool
+    more_usd: float
     notes: tuple[Note, ...]
 
 
@@ -129,6 +132,7 @@ def make_plan(
         feed=_feed(herds_need, entries, chosen),
         feed_fields=_feed_fields(ground, herds_need, entries, chosen),
         proved=chosen.proved,
+        more_usd=chosen.more_usd,
         notes=_notes(ground, chosen, by_year, today),
     )
 
@@ -229,7 +233,7 @@ def _notes(
 ) -> tuple[Note, ...]:
     notes = []
     if not chosen.proved:
-        text = "The search for the best plan was stopped after a minute: a better one may exist."
+        text = "The search for the best plan was stopped before its end: a better one may exist."
         notes.append(Note(LAYER, "caution", text))
     old = old_prices(ground.prices, today, ground.crop.number("money.old_price_years"))
     if old:

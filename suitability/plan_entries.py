@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 
 from suitability.feed import Need, on_offer_kg_ha
 from suitability.money import feed_usd_kg, returns
-from suitability.plan_choice import Choices, reached_years
 from suitability.plan_ground import PlanGround
 from suitability.plan_returns import common_years, harvest_of, with_floods
+from suitability.plan_values import Choices, reached_years
 from suitability.years import Years
 
 Floats = NDArray[np.float64]

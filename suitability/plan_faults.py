@@ -7,8 +7,8 @@ import numpy as np
 from suitability.errors import InputError, listed
 from suitability.feed import herd_faults
 from suitability.money import USES
-from suitability.plan_choice import Choices
 from suitability.plan_settings import PlanSettings
+from suitability.plan_values import Choices
 
 _HA_PER_AC = 0.40468564224
 _WHY = {

@@ -1,13 +1,12 @@
 """The choice of fields written as rows and columns of a mixed-integer programme."""
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from suitability.plan_choice import Choices, Limits
+from suitability.plan_values import Choices, Limits
 
 Floats = NDArray[np.float64]
 
@@ -51,8 +50,8 @@ class _Rows:
 
 
 def build(
-    choices: "Choices",
-    limits: "Limits",
+    choices: Choices,
+    limits: Limits,
     goal: str,
     most_short_kg: float | None,
     least_aim_usd: float | None,
@@ -76,8 +75,7 @@ def build(
     in_year = slice(reached + 1, reached + 1 + years)
     shares = slice(in_year.stop, in_year.stop + n * weeks)
     shortage = slice(shares.stop, shares.stop + weeks)
-    fed = shortage.stop  # (year, feed week)
-    size = fed + years * weeks
+    size = shortage.stop
     low, high = np.zeros(size), np.ones(size)
     integer = np.zeros(size, dtype=np.int64)
     integer[: n + 1] = 1
@@ -90,7 +88,6 @@ def build(
     most_usd = float(np.sort(ceiling)[years - least_years])
     low[reached], high[reached] = floor.min(), most_usd
     high[shortage] = np.array(limits.need_by_week_kg)
-    high[fed:] = np.tile(limits.need_by_week_kg, years)
     rows = _Rows()
     entry = np.arange(n)
     for field in np.unique(choices.field):
@@ -108,7 +105,7 @@ def build(
     for y in range(years):
         rows.add([(eaten.start + y, 1.0), (entry, -choices.eaten_kg[:, y])], -np.inf, 0.0)
     if goal != "shortage":
-        _add_fed(rows, choices, limits, eaten.start, shares, shortage, fed)
+        _add_fed(rows, choices, limits, eaten.start, shares)
     for t in range(weeks):
         grazed = shares.start + entry * weeks + t
         terms = [(grazed, choices.on_offer_kg[:, t])]
@@ -117,6 +114,7 @@ def build(
         rows.add(terms, limits.need_by_week_kg[t], np.inf)
     for i in range(n if weeks else 0):
         rows.add([(shares.start + i * weeks + np.arange(weeks), 1.0), (i, -1.0)], -np.inf, 0.0)
+    _add_at_most_needed(rows, choices, limits, shares)
     if most_short_kg is not None:
         rows.add([(np.arange(shortage.start, shortage.stop), 1.0)], -np.inf, most_short_kg)
     by_reached = limits.aim != "mean"
@@ -149,33 +147,33 @@ def build(
     )  # fmt: skip
 
 
-def _add_fed(
-    rows: _Rows,
-    choices: "Choices",
-    limits: "Limits",
-    eaten: int,
-    shares: slice,
-    shortage: slice,
-    fed: int,
-) -> None:
-    """In a week of a year no more is eaten than is planned, nor than is there of what is grazed."""
+def _add_at_most_needed(rows: _Rows, choices: Choices, limits: Limits, shares: slice) -> None:
+    """No more of a field is grazed in a week than the herd needs then, if the field is sown.
+
+    That follows from the rest where fields are sown whole; said so, a part of a field no longer
+    stands in for all of it while the search goes on, which shortens it by far.
+    """
     weeks = len(limits.need_by_week_kg)
-    if not weeks:
+    for i, t in zip(*np.nonzero(choices.on_offer_kg[:, :weeks]), strict=True):
+        most = limits.need_by_week_kg[t] / choices.on_offer_kg[i, t]
+        if most < 1:
+            rows.add([(shares.start + i * weeks + t, 1.0), (i, -most)], -np.inf, 0.0)
+
+
+def _add_fed(rows: _Rows, choices: Choices, limits: Limits, eaten: int, shares: slice) -> None:
+    """In no year more is eaten than the plan takes of each field and than is there of it."""
+    if not limits.need_by_week_kg:
         return
-    offer = choices.offer_by_year_kg()
+    there = choices.counted_kg()
     undated = max((limits.need_kg or 0.0) - sum(limits.need_by_week_kg), 0.0)
-    for y in range(offer.shape[1]):
-        mine = fed + y * weeks + np.arange(weeks)
-        rows.add([(eaten + y, 1.0), (mine, -1.0)], -np.inf, undated)
-        for t in range(weeks):
-            there = np.nonzero(offer[:, y, t])[0]
-            terms = [(int(mine[t]), 1.0), (shares.start + there * weeks + t, -offer[there, y, t])]
-            rows.add(terms, -np.inf, 0.0)
-            planned = [(int(mine[t]), 1.0), (shortage.start + t, 1.0)]
-            rows.add(planned, -np.inf, limits.need_by_week_kg[t])
+    every = np.arange(shares.start, shares.stop)
+    for y in range(there.shape[1]):
+        kg = there[:, y].ravel()
+        grazed = np.nonzero(kg)[0]
+        rows.add([(eaten + y, 1.0), (every[grazed], -kg[grazed])], -np.inf, undated)
 
 
-def _span(choices: "Choices", limits: "Limits", most_bags: float) -> tuple[Floats, Floats]:
+def _span(choices: Choices, limits: Limits, most_bags: float) -> tuple[Floats, Floats]:
     """Least and most that any choice can return in each year [USD]."""
     years = choices.net_usd.shape[1]
     low, high = np.full(years, -most_bags * choices.bag_usd), np.zeros(years)

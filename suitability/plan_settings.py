@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from suitability.feed import Herd
-from suitability.plan_choice import Aim
+from suitability.plan_values import Aim
 
 
 @dataclass(frozen=True)

@@ -4,16 +4,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from suitability.plan_choice import (
-    Choices,
-    Chosen,
-    Limits,
-    aim_of,
-    aim_value,
-    by_year_usd,
-    choose,
-    fed_kg,
-)
+from suitability.plan_choice import aim_of, choose
+from suitability.plan_values import Choices, Chosen, Limits, aim_value, by_year_usd, fed_kg
 from suitability.seed_order import whole_bags
 
 # In: put in by the grower; pays for itself; helps to the least area; helps to the feed needed.
@@ -45,10 +37,10 @@ class Reasons:
     must be fed, less that of the other fields alone. Of a field that is
     out: what adding it to this plan would bring, whatever the limits. ``next_field`` is the best of
     those that are out; None where none is. ``bag_usd``: what the aim gains when the budget holds
-    one more bag; None without a budget. ``need_usd``: what the aim gives up for the
-    herd's need, that is, how much dearer it is than the hay it saves. ``cheapest_field``: of the
-    fields that would pay but whose order alone is over the budget, the one with the cheapest order,
-    ``cheapest_usd``; None where there is none.
+    one more bag; None without a budget, NaN where the search was too short to tell. ``need_usd``:
+    what the aim gives up for the herd's need: how much more buying the hay and sowing only what
+    pays would leave. ``cheapest_field``: of the fields that would pay but whose order alone is over
+    the budget, the one with the cheapest order, ``cheapest_usd``; None where there is none.
     """
 
     code: dict[int, str]
@@ -69,8 +61,9 @@ def reasons(choices: Choices, limits: Limits, chosen: Chosen) -> Reasons:
     worth: dict[int, float] = {}
     solve = len(taken) <= MOST_SOLVED and not limits.need_by_week_kg
     by_itself = _by_itself(choices, limits, taken)
+    own_usd = _aim_of(choices, limits, chosen.taken) if fields else 0.0
     for field in taken:
-        worth[field] = _worth_in(choices, limits, chosen, field, solve=solve)
+        worth[field] = _worth_in(choices, limits, chosen, field, own_usd, solve=solve)
         # A field that would pay in another week may be sown for the herd in one where it does not.
         for_herd = bool(limits.need_by_week_kg) and worth[field] < 0
         code[field] = _why_in(limits, field, set() if for_herd else by_itself)
@@ -78,7 +71,7 @@ def reasons(choices: Choices, limits: Limits, chosen: Chosen) -> Reasons:
     for field in fields:
         if field in taken:
             continue
-        worth[field] = _worth_out(choices, limits, chosen, field)
+        worth[field] = _worth_out(choices, limits, chosen, field, own_usd)
         code[field] = _why_out(limits, field, lifted, worth[field])
         if code[field] in ("budget", "budget_feed") and _too_dear(choices, limits, field):
             code[field] = "budget_small"
@@ -99,23 +92,26 @@ def reasons(choices: Choices, limits: Limits, chosen: Chosen) -> Reasons:
 
 
 def _worth_in(
-    choices: Choices, limits: Limits, chosen: Chosen, field: int, *, solve: bool
+    choices: Choices, limits: Limits, chosen: Chosen, field: int, own_usd: float, *, solve: bool
 ) -> float:
     free = replace(limits, must=limits.must - {field}, never=limits.never | {field})
-    without = choose(choices, replace(free, least_ha=None), _SECONDS) if solve else None
+    free = replace(free, least_ha=None)
+    without = choose(choices, free, _SECONDS, best_mean=False) if solve else None
     if without is not None and without.proved:
         return chosen.aim_usd - without.aim_usd
     rest = tuple(i for i in chosen.taken if choices.field[i] != field)
-    return _aim_of(choices, limits, chosen.taken) - _aim_of(choices, limits, rest)
+    return own_usd - _aim_of(choices, limits, rest)
 
 
-def _worth_out(choices: Choices, limits: Limits, chosen: Chosen, field: int) -> float:
+def _worth_out(
+    choices: Choices, limits: Limits, chosen: Chosen, field: int, own_usd: float
+) -> float:
     mine = tuple(int(i) for i in np.nonzero(choices.field == field)[0])
     if limits.need_by_week_kg:
         more = [aim_of(choices, limits, (*chosen.taken, *mine), _SECONDS)]
     else:
         more = [_aim_of(choices, limits, (*chosen.taken, i)) for i in mine]
-    return max(more) - _aim_of(choices, limits, chosen.taken)
+    return max(more) - own_usd
 
 
 def _aim_of(choices: Choices, limits: Limits, taken: tuple[int, ...]) -> float:
@@ -184,12 +180,14 @@ def _bag_usd(choices: Choices, limits: Limits, chosen: Chosen) -> float | None:
     if limits.order_budget_usd is None:
         return None
     more = replace(limits, order_budget_usd=limits.order_budget_usd + choices.bag_usd)
-    again = choose(choices, more, _SECONDS)
-    return None if again is None else max(again.aim_usd - chosen.aim_usd, 0.0)
+    again = choose(choices, more, _SECONDS, best_mean=False)
+    if again is None or not (again.proved and chosen.proved):
+        return float("nan")
+    return max(again.aim_usd - chosen.aim_usd, 0.0)
 
 
 def _need_usd(choices: Choices, limits: Limits, chosen: Chosen) -> float | None:
     if not limits.need_by_week_kg:
         return None
-    free = choose(choices, replace(limits, feed_first=False), _SECONDS)
+    free = choose(choices, replace(limits, feed_first=False), _SECONDS, best_mean=False)
     return None if free is None else max(free.aim_usd - chosen.aim_usd, 0.0)

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from suitability.plan_choice import (
+from suitability.plan_choice import choose
+from suitability.plan_values import (
     Choices,
     Limits,
     aim_value,
     by_year_usd,
-    choose,
     fed_kg,
     reached_years,
 )
@@ -131,7 +131,7 @@ def _best_of(choices, taken, need, most_short):
     """Best mean of one plan in which no more than ``most_short`` lacks, by linear programming."""
     years, weeks, n = choices.net_usd.shape[1], len(need), len(taken)
     share, short = 0, n * weeks
-    fed, eaten = short + weeks, short + weeks + years * weeks
+    fed, eaten = short + weeks, short + weeks + n * years * weeks
     size = eaten + years
     rows, most = [], []
 
@@ -150,17 +150,14 @@ def _best_of(choices, taken, need, most_short):
         add([(column, -value) for column, value in there], need[t])
     add([(short + t, 1) for t in range(weeks)], most_short)
     for y in range(years):
-        for t in range(weeks):
-            there = [
-                (share + k * weeks + t, -choices.offer_kg[i, y, t]) for k, i in enumerate(taken)
-            ]
-            add([(fed + y * weeks + t, 1), *there], 0)
-            planned = [
-                (share + k * weeks + t, -choices.on_offer_kg[i, t]) for k, i in enumerate(taken)
-            ]
-            add([(fed + y * weeks + t, 1), *planned], 0)
-        add([(eaten + y, 1), *((fed + y * weeks + t, -1) for t in range(weeks))], 0)
-    bounds = [(0, None)] * (n * weeks + weeks) + [(0, kg) for kg in need] * years
+        mine = [fed + (y * n + k) * weeks + t for k in range(n) for t in range(weeks)]
+        for k, i in enumerate(taken):
+            for t in range(weeks):
+                grazed, counted = share + k * weeks + t, mine[k * weeks + t]
+                add([(counted, 1), (grazed, -choices.offer_kg[i, y, t])], 0)
+                add([(counted, 1), (grazed, -choices.on_offer_kg[i, t])], 0)
+        add([(eaten + y, 1), *((counted, -1) for counted in mine)], 0)
+    bounds = [(0, None)] * (n * weeks + weeks + n * years * weeks)
     bounds += [(0, kg) for kg in choices.eaten_kg[list(taken)].sum(axis=0)]
     cost = np.zeros(size)
     cost[eaten:] = -choices.eaten_usd_kg / years
@@ -312,6 +309,57 @@ def test_no_more_counts_than_stock_can_eat_in_the_weeks_it_stands():
     assert why.next_usd == pytest.approx(-100) and why.need_usd == pytest.approx(0, abs=1e-6)
     rest = choose(choices, replace(limits, need_kg=1000.0))
     assert rest.fed_kg.tolist() == pytest.approx([400.0] * 10)
+
+
+def test_what_one_field_has_too_much_does_not_make_up_for_what_another_lacks():
+    # Both fields are planned for 100 kg in the one week. In two years field 0 bears nothing and
+    # field 1 double: 100 kg count, not 200.
+    offer = np.full((2, 10, 1), 100.0)
+    offer[0, :2], offer[1, :2] = 0.0, 200.0
+    choices = _plain(
+        np.full((2, 10), 100.0),
+        eaten_kg=np.full((2, 10), 500.0),
+        on_offer_kg=np.full((2, 1), 100.0),
+        eaten_usd_kg=1.0,
+        offer_kg=offer,
+    )
+    found = choose(choices, Limits(need_kg=200.0, need_by_week_kg=(200.0,)))
+    assert found.taken == (0, 1) and found.fed_kg.tolist() == pytest.approx([100.0] * 2 + [200] * 8)
+
+
+def test_a_search_cut_short_says_how_much_better_a_choice_may_be():
+    # Sixteen fields whose windows overlap, and a herd that needs them all summer.
+    rng = np.random.default_rng(5)
+    weeks, n = 14, 16 * 10
+    start = np.tile(np.arange(10), 16)[:, None]
+    inside = (np.arange(weeks) >= start) & (np.arange(weeks) < start + 4)
+    size = np.repeat(rng.uniform(0.5, 2.0, 16), 10)
+    grown = size[:, None] * np.where(inside, 1 + np.arange(weeks) - start, 0) * 1000
+    choices = Choices(
+        field=np.repeat(np.arange(16), 10),
+        net_usd=-size[:, None] * rng.uniform(90, 110, (n, 30)),
+        eaten_kg=np.repeat(size[:, None] * 4000, 30, axis=1),
+        seed_kg=size * 30,
+        inoculant_usd=size * 10,
+        area_ha=size,
+        on_offer_kg=grown,
+        bag_kg=25.0,
+        bag_usd=100.0,
+        eaten_usd_kg=0.05,
+        offer_kg=grown[:, None, :] * rng.uniform(0.9, 1.3, (n, 30))[..., None],
+    )
+    limits = Limits(need_kg=2500.0 * weeks, need_by_week_kg=(2500.0,) * weeks)
+    begun = time.perf_counter()
+    short = choose(choices, limits, seconds=1.5)
+    assert time.perf_counter() - begun < 8
+    longer = choose(choices, limits, seconds=6.0)
+    assert not short.proved and short.more_usd > 0
+    assert longer.aim_usd <= short.aim_usd + short.more_usd + 0.01
+
+
+def test_the_solver_prints_nothing(capfd):
+    choose(_farm(1, feed_weeks=3), Limits(aim="8 in 10", need_by_week_kg=(500.0,) * 3))
+    assert capfd.readouterr().out == ""
 
 
 def test_sowing_is_spread_where_grazing_must_last():
