@@ -7,6 +7,7 @@ from collections.abc import Iterable
 import geopandas as gpd
 import numpy as np
 import pyproj
+import shapely
 from pyproj.transformer import AreaOfInterest, TransformerGroup
 
 from suitability.errors import CrsError, InputError
@@ -26,6 +27,7 @@ _BEYOND_ZONE_DEG = 1.0
 _UTM_LATITUDES_DEG = (-80.0, 84.0)
 # Below this an outline drawn from a photograph or walked with a phone is no better.
 _WORTH_SAYING_M = 4.0
+_ROWS_SHOWN = 10
 
 
 def working_crs(frames: Iterable[gpd.GeoDataFrame]) -> pyproj.CRS:
@@ -83,8 +85,13 @@ def check_crs(frame: gpd.GeoDataFrame) -> Bounds:
         raise CrsError(_no_crs(frame))
     crs = pyproj.CRS.from_user_input(frame.crs)
     bounds = _bounds(frame)
-    if not all(math.isfinite(value) for value in bounds):
-        raise CrsError(f"{_what(frame)} holds coordinates that are no numbers. Export it again.")
+    broken = _broken_rows(frame)
+    if broken:
+        rows = ", ".join(f"row {row}" for row in broken[:_ROWS_SHOWN])
+        more = f" and {len(broken) - _ROWS_SHOWN} more" if len(broken) > _ROWS_SHOWN else ""
+        raise CrsError(
+            f"{_what(frame)} holds coordinates that are no numbers: {rows}{more}. Export it again."
+        )
     if crs.is_geographic:
         _check_degrees(frame, crs, bounds)
     elif crs.is_projected:
@@ -121,6 +128,13 @@ def shift_note(frame: gpd.GeoDataFrame, layer: str) -> list[Note]:
 
 def _has_shapes(frame: gpd.GeoDataFrame) -> bool:
     return bool((~(frame.geometry.isna() | frame.geometry.is_empty)).any())
+
+
+def _broken_rows(frame: gpd.GeoDataFrame) -> list[int]:
+    """Rows, counted from 1, of shapes with a corner that is no number."""
+    corners, row = shapely.get_coordinates(frame.geometry.to_numpy(), return_index=True)
+    bad: list[int] = np.unique(row[~np.isfinite(corners).all(axis=1)] + 1).tolist()
+    return bad
 
 
 def _bounds(frame: gpd.GeoDataFrame) -> Bounds:

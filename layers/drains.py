@@ -26,6 +26,8 @@ def read_drains(path: Path | str, working: pyproj.CRS) -> gpd.GeoDataFrame:
             faults.append(f"row {number} has no shape")
         elif shape.geom_type not in ("LineString", "MultiLineString"):
             faults.append(f"row {number} is a {shape.geom_type}")
+        elif shape.length == 0:
+            faults.append(f"row {number} is a line without length")
     if faults or not len(frame):
         remedy = "Expected lines, each drawn from where water goes in to where it comes out."
         raise InputError(listed(f"{path} cannot be used", faults or ["it is empty"], remedy))
@@ -41,5 +43,6 @@ def drawn_drains(marks: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     ----------
     marks : of ``marks.read_marks``. A drain that is but a point says not where its water goes.
     """
-    lines = marks[(marks["kind"] == DRAIN) & marks.geom_type.str.endswith("LineString")]
+    lines = marks[(marks["kind"] == DRAIN) & marks.geom_type.str.endswith("LineString", na=False)]
+    lines = lines[lines.length > 0]
     return lines[["geometry"]].explode(ignore_index=True)

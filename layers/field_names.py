@@ -8,6 +8,8 @@ import pandas as pd
 
 from suitability.notes import Note
 
+_SHOWN = 10
+
 
 def text_columns(
     frame: pd.DataFrame, given: Mapping[str, str | None]
@@ -43,6 +45,12 @@ def row_labels(row_names: Sequence[str | None]) -> list[str]:
         f"row {row}" if name is None else f"row {row} ({name!r})"
         for row, name in enumerate(row_names, 1)
     ]
+
+
+def some_of(texts: Sequence[str]) -> str:
+    """The first few of many, and how many more there are."""
+    more = f" and {len(texts) - _SHOWN} more" if len(texts) > _SHOWN else ""
+    return ", ".join(texts[:_SHOWN]) + more
 
 
 def unique_ids(

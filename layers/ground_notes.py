@@ -59,8 +59,11 @@ def on_shapes(shapes: Sequence[GroundShape], groups: Sequence[GroundGroup]) -> l
 
 def on_drains(drains: gpd.GeoDataFrame | None, shapes: Sequence[GroundShape]) -> list[Note]:
     """How many pipes and ditches count, and how many lie beside the heights."""
-    if drains is None or not shapes:
+    if drains is None:
         return []
+    if not shapes:
+        text = f"Without heights what you drew changes nothing: {_lines(len(drains))}."
+        return [Note(NAME, "caution", text)]
     used = [any(of_one) for of_one in zip(*(s.drains_used for s in shapes), strict=True)]
     notes = []
     if any(used):

@@ -80,7 +80,8 @@ def apply_marks(
     for number_column in ("area_ha", "years_in_ten"):
         table[number_column] = table[number_column].astype(float)
     check(pd.DataFrame(table.drop(columns="geometry")), WET_GROUND, "The table of wet ground")
-    return table, _change_notes(marked, taken_out, both.area)
+    idle = _idle(marks, wet_ground, fields)
+    return table, _change_notes(marked, taken_out, both.area, idle)
 
 
 def never_wet(wet_ground: gpd.GeoDataFrame, marks: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
@@ -100,6 +101,14 @@ def _union(marks: gpd.GeoDataFrame, kind: str) -> BaseGeometry:
     return shapely.union_all(marks.geometry[marks["kind"] == kind].to_numpy())
 
 
+def _idle(marks: gpd.GeoDataFrame, wet_ground: gpd.GeoDataFrame, fields: gpd.GeoDataFrame) -> int:
+    """How many marks of dry lie in fields where no ground would be left out."""
+    dry = marks.geometry[marks["kind"] == DRY]
+    in_field = dry.intersects(shapely.union_all(fields.geometry.to_numpy()))
+    meets = dry.intersects(shapely.union_all(wet_ground.geometry.to_numpy()))
+    return int((in_field & ~meets).sum())
+
+
 def _letters(number: int) -> str:
     """Letters b, c, ... z, ba, ... of the second and later pieces."""
     letters = ""
@@ -111,7 +120,7 @@ def _letters(number: int) -> str:
 
 
 def _change_notes(
-    marked: dict[str, float], taken_out: dict[str, float], both_m2: float
+    marked: dict[str, float], taken_out: dict[str, float], both_m2: float, idle: int
 ) -> tuple[Note, ...]:
     notes = []
     if marked:
@@ -123,6 +132,10 @@ def _change_notes(
             "been left out as too wet are sown."
         )
         notes.append(Note(NAME, "warning", text, tuple(taken_out)))
+    if idle:
+        which = "1 mark" if idle == 1 else f"{idle} marks"
+        text = f"{which} of ground that never is wet: no ground there would be left out anyway."
+        notes.append(Note(NAME, "info", text))
     if both_m2 > 1:
         text = (
             f"{small_area_text(both_m2)} are marked as wet and as never wet; they were taken as "

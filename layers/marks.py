@@ -8,7 +8,8 @@ import pandas as pd
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layers.crs import LONLAT, to_working
+from layers.crs import LONLAT, to_lonlat, to_working
+from layers.field_names import some_of
 from layers.files import open_vector, read_table, vector_layers
 from layers.outlines import CLOSED_WITHIN_M
 from suitability.errors import InputError, listed
@@ -36,6 +37,7 @@ _CSV_SUFFIXES = (".csv", ".txt", ".tsv")
 _WIDEST_RADIUS_M = 1000.0
 _RADIUS_UNITS = {"radius_m": 1.0, "radius_ft": 0.3048}
 _UNITLESS = "column 'radius' does not say its unit: name it radius_m or radius_ft"
+_NEAR_DEG = 0.5  # a place farther from all fields is hardly meant
 _EXPECTED = "Expected wet, dry (never wet) or drain"
 
 
@@ -63,7 +65,8 @@ def read_marks(
     InputError : a file that cannot be used, or marks of no known kind, all of them at once.
     """
     source = Path(path)
-    table = _from_csv(source) if source.suffix.lower() in _CSV_SUFFIXES else _from_shapes(source)
+    is_csv = source.suffix.lower() in _CSV_SUFFIXES
+    table = _from_csv(source, fields) if is_csv else _from_shapes(source)
     marks = to_working(table, fields.crs)
     made = [
         (kind, name, _ground(shape, kind, point_radius_m if np.isnan(radius) else radius))
@@ -79,7 +82,7 @@ def read_marks(
     return result, _read_notes(source, marks, result, fields, point_radius_m)
 
 
-def _from_csv(source: Path) -> gpd.GeoDataFrame:
+def _from_csv(source: Path, fields: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     table, _ = read_table(source, layer=NAME)
     columns = {name.lower(): name for name in table.columns}
     lacking = [name for name in ("kind", "lat", "lon") if name not in columns]
@@ -106,6 +109,7 @@ def _from_csv(source: Path) -> gpd.GeoDataFrame:
             said = repr(word) if isinstance(word, str) else "nothing"
             faults.append(f"row {row}: kind is {said}")
         kinds.append(kind)
+    faults += _turned(lat, lon, fields)
     if faults:
         remedy = f"{_EXPECTED} as kind, and lat and lon in degrees. Mend these values."
         raise InputError(listed(f"{source} cannot be used as marks", faults, remedy))
@@ -114,12 +118,26 @@ def _from_csv(source: Path) -> gpd.GeoDataFrame:
             "kind": kinds,
             "name": table[columns["name"]] if "name" in columns else None,
             "radius_m": radius,
+            "label": [f"row {row}" for row in range(2, len(table) + 2)],
         },
         geometry=gpd.points_from_xy(lon, lat),
         crs=LONLAT,
     )
     marks.attrs["source"] = str(source)
     return marks
+
+
+def _turned(lat: np.ndarray, lon: np.ndarray, fields: gpd.GeoDataFrame) -> list[str]:
+    """Faults of the places that lie near the fields only with latitude and longitude swapped."""
+    west, south, east, north = to_lonlat(fields).total_bounds + _NEAR_DEG * np.array([-1, -1, 1, 1])
+
+    def near(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        return np.asarray((west <= x) & (x <= east) & (south <= y) & (y <= north))
+
+    return [
+        f"row {row + 2}: lat is {lat[row]:g} and lon {lon[row]:g}; they look swapped"
+        for row in np.flatnonzero(near(lat, lon) & ~near(lon, lat))
+    ]
 
 
 def _numbers(
@@ -152,29 +170,33 @@ def _from_shapes(source: Path) -> gpd.GeoDataFrame:
         lonlat = to_working(frame, LONLAT)
         for number, (_, row) in enumerate(frame.iterrows(), start=1):
             shape = lonlat.geometry.iloc[number - 1]
-            if shape is None or shape.is_empty:
-                continue
             said = {key: row[column] for key, column in texts.items()}
             named = next((said[c] for c in _NAME_COLUMNS if isinstance(said.get(c), str)), None)
             kind = _kind_of(said)
-            if kind is None:
-                layer = frame.attrs["layer"]
+            layer = frame.attrs["layer"]
+            if kind is None and shape is not None and not shape.is_empty:
                 shown = f"called {named!r}" if named else "without a name"
                 faults.append(f"{layer}, number {number}, {shown}: not said what it is")
             radius_m, fault = _radius_m(said)
             if fault:
-                faults.append(f"{frame.attrs['layer']}, number {number}: {fault}")
-            rows.append((kind, named, radius_m, shapely.force_2d(shape)))
+                faults.append(f"{layer}, number {number}: {fault}")
+            label = _label(number, layer if len(frames) > 1 else None)
+            rows.append((kind, named, radius_m, label, shapely.force_2d(shape)))
     if faults:
         remedy = (
             f"{_EXPECTED} in a column `kind` or `type`, or as the first word of the name, such as "
             "'wet by the barn'. Name these marks, or take them out."
         )
         raise InputError(listed(f"{source} cannot be used as marks", faults, remedy))
-    table = pd.DataFrame(rows, columns=["kind", "name", "radius_m", "geometry"])
+    table = pd.DataFrame(rows, columns=["kind", "name", "radius_m", "label", "geometry"])
     marks = gpd.GeoDataFrame(table, geometry="geometry", crs=LONLAT)
     marks.attrs["source"] = str(source)
     return marks
+
+
+def _label(number: int, layer: str | None) -> str:
+    """What a note calls a mark, with its layer where the file has several."""
+    return f"row {number}" if layer is None else f"row {number} of {layer}"
 
 
 def _layers(source: Path) -> list[str | None]:
@@ -227,7 +249,7 @@ def _ground(shape: BaseGeometry, kind: str, radius_m: float) -> BaseGeometry:
     if kind == DRAIN:
         return shape
     parts = []
-    for part in shapely.get_parts(shape):
+    for part in shapely.get_parts(shape) if shape is not None else ():
         coords = np.asarray(part.coords) if part.geom_type == "LineString" else np.empty((0, 2))
         if part.geom_type == "Polygon":
             parts.append(shapely.make_valid(part, method="structure", keep_collapsed=False))
@@ -249,7 +271,8 @@ def _read_notes(
     counts = marks["kind"].value_counts()
     words = {WET: "wet", DRY: "never wet", DRAIN: "drain"}
     told = ", ".join(f"{words[k]}: {counts[k]}" for k in (WET, DRY, DRAIN) if k in counts)
-    notes = [Note(NAME, "info", f"{source.name}: marks read: {told or 'none'}.")]
+    text = f"{source.name}: marks read: {told or 'none'}."
+    notes = [Note(NAME, "info" if told else "warning", text)]
     spots = drawn.geometry.geom_type.isin(["Point", "MultiPoint"]) & (drawn["kind"] != DRAIN)
     if (spots & drawn["radius_m"].isna()).any():
         count = int((spots & drawn["radius_m"].isna()).sum())
@@ -258,9 +281,24 @@ def _read_notes(
             f"{point_radius_m:g} m around. Walk round a spot to give its size."
         )
         notes.append(Note(NAME, "caution", text))
+    drain = drawn["kind"] == DRAIN
+    far = np.isinf(drawn.bounds).any(axis=1)  # so far that the fields' CRS has no number for it
+    nowhere = (marks.geometry.isna() | marks.geometry.is_empty) & ~far
+    no_line = drain & ~(
+        drawn.geom_type.isin(["LineString", "MultiLineString"]) & (drawn.length > 0)
+    )
     ground = shapely.union_all(fields.geometry.to_numpy())
-    beside = marks[(marks["kind"] != DRAIN) & ~marks.intersects(ground)]
-    if len(beside):
-        text = f"{len(beside)} of them lie in no field and change nothing."
+    beside = ~drain & ~nowhere & ~marks.intersects(ground)
+    if nowhere.any():
+        some = some_of(drawn["label"][nowhere].tolist())
+        text = f"Marks without a place, or an outline around no ground, change nothing: {some}."
+        notes.append(Note(NAME, "warning", text))
+    if (no_line & ~nowhere).any():
+        some = some_of(drawn["label"][no_line & ~nowhere].tolist())
+        text = f"Drains that are not drawn as a line change nothing: {some}."
+        notes.append(Note(NAME, "warning", text))
+    if beside.any():
+        some = some_of(drawn["label"][beside].tolist())
+        text = f"{int(beside.sum())} of them lie in no field and change nothing: {some}."
         notes.append(Note(NAME, "warning", text))
     return tuple(notes)

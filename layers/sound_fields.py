@@ -7,6 +7,7 @@ import pandas as pd
 from shapely.geometry.base import BaseGeometry
 
 from layers.crs import LONLAT
+from layers.field_names import some_of
 from layers.outlines import (
     CLOSED_WITHIN_M,
     SLIVER_HA,
@@ -22,7 +23,6 @@ from suitability.errors import InputError, listed
 from suitability.notes import Note
 
 NAME = "fields"
-_SHOWN = 10
 
 
 def sound_fields(
@@ -82,7 +82,7 @@ def overlap_notes(working: gpd.GeoDataFrame) -> list[Note]:
         return []
     ids = working["field_id"].tolist()
     said = [f"{ids[a]!r} and {ids[b]!r} ({ha:.3g} ha)" for a, b, ha in pairs]
-    words = f"Fields overlap; that ground is counted in both: {_some(said)}."
+    words = f"Fields overlap; that ground is counted in both: {some_of(said)}."
     touched = sorted({i for a, b, _ in pairs for i in (a, b)})
     return [Note(NAME, "warning", words, tuple(ids[i] for i in touched))]
 
@@ -116,7 +116,7 @@ def _without_duplicates(frame: gpd.GeoDataFrame) -> tuple[gpd.GeoDataFrame, list
     note = Note(
         NAME,
         "warning",
-        f"{_rows(len(again))} left out, the same outline stands twice: {_some(said)}.",
+        f"{_rows(len(again))} left out, the same outline stands twice: {some_of(said)}.",
         tuple(dict.fromkeys(ids[first] for first in again.values())),
     )
     keep = [position for position in range(len(frame)) if position not in again]
@@ -130,7 +130,7 @@ def _left_out(frame: gpd.GeoDataFrame, why: str) -> list[Note]:
         Note(
             NAME,
             "warning",
-            f"{_rows(len(frame))} left out ({why}): {_some(frame['label'].tolist())}.",
+            f"{_rows(len(frame))} left out ({why}): {some_of(frame['label'].tolist())}.",
         )
     ]
 
@@ -156,7 +156,7 @@ def _line_notes(frame: gpd.GeoDataFrame) -> list[Note]:
     if not len(lines):
         return []
     said = [f"{row.label} (ends {row.outline.gap_m:.0f} m apart)" for row in lines.itertuples()]
-    words = f"Closed lines or tracks were taken as the outlines of fields: {_some(said)}."
+    words = f"Closed lines or tracks were taken as the outlines of fields: {some_of(said)}."
     return [Note(NAME, "info", words, tuple(lines["field_id"]))]
 
 
@@ -165,14 +165,9 @@ def _dropped_notes(frame: gpd.GeoDataFrame) -> list[Note]:
     if not len(mixed):
         return []
     said = [f"{row.label} ({row.outline.dropped})" for row in mixed.itertuples()]
-    words = f"Points or lines beside an outline were left aside: {_some(said)}."
+    words = f"Points or lines beside an outline were left aside: {some_of(said)}."
     return [Note(NAME, "info", words, tuple(mixed["field_id"]))]
 
 
 def _rows(count: int) -> str:
     return "1 row was" if count == 1 else f"{count} rows were"
-
-
-def _some(texts: list[str]) -> str:
-    more = f" and {len(texts) - _SHOWN} more" if len(texts) > _SHOWN else ""
-    return ", ".join(texts[:_SHOWN]) + more

@@ -1,6 +1,7 @@
 """Water seen from above on some days, laid beside the wet ground of the answer; it changes none."""
 
 import datetime
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -14,6 +15,7 @@ import shapely
 from numpy.typing import NDArray
 from pyproj.exceptions import ProjError
 
+from layers.crs import check_crs
 from layers.files import open_raster
 from layers.grid import Grid, zonal
 from layers.raster_cells import read_cells, window_around
@@ -84,7 +86,8 @@ def read_water_seen(
 
     Raises
     ------
-    InputError : rasters whose day or whose wet numbers nobody states, all of them at once.
+    InputError : rasters whose day or whose wet numbers nobody states or whose day is still to
+        come, all of them at once. CrsError : no CRS, or one that cannot be.
     """
     rows, by_field, faults = [], [], []
     ground = shapely.union_all(fields.geometry.to_numpy())
@@ -100,6 +103,8 @@ def read_water_seen(
             known = grid.values[np.isfinite(grid.values)]
             if day is None:
                 faults.append(f"{path.name}: no day in its name, such as 2024-06-05")
+            elif day > datetime.date.today():
+                faults.append(f"{path.name}: {day} is still to come")
             if wet_from is None and not np.isin(known, (0, 1)).all():
                 low, high = float(known.min()), float(known.max())
                 faults.append(f"{path.name}: numbers {low:g} to {high:g}; which of them are wet?")
@@ -139,10 +144,14 @@ def _read(path: Path, fields: gpd.GeoDataFrame) -> Grid:
     try:
         box = there.transform_bounds(west, south, east, north, 11)
     except ProjError:
-        return _no_cells(lattice)
+        box = (math.nan,) * 4
     left, bottom, right, top = lattice.bounds
     beside = box[0] >= right or box[2] <= left or box[1] >= top or box[3] <= bottom
     if beside or not np.isfinite(box).all():
+        # No field lies on it: a CRS that cannot be is the likelier reason.
+        place = gpd.GeoDataFrame(geometry=[shapely.box(*lattice.bounds)], crs=lattice.crs)
+        place.attrs["source"] = str(path)
+        check_crs(place)
         return _no_cells(lattice)
     part = window_around(lattice, (box[0], box[1], box[2], box[3]), _MOST_CELLS)
     if part.factor > 1:

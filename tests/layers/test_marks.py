@@ -9,9 +9,10 @@ import pytest
 import shapely
 from shapely.geometry import box
 
+from layers.drains import drawn_drains
 from layers.marked_ground import apply_marks
 from layers.marks import read_marks
-from suitability.errors import InputError
+from suitability.errors import CrsError, InputError
 
 CRS = pyproj.CRS.from_epsg(32617)
 TO_LONLAT = pyproj.Transformer.from_crs(CRS, 4326, always_xy=True)
@@ -72,6 +73,7 @@ def test_csv_points_reach_as_far_as_they_say_or_as_is_stated(tmp_path, fields):
         "m.csv: marks read: wet: 1, never wet: 1, drain: 1.",
         "1 of them are points without a size; each was taken to reach 10 m around. "
         "Walk round a spot to give its size.",
+        "Drains that are not drawn as a line change nothing: row 4.",
     ]
 
 
@@ -170,7 +172,7 @@ def test_geojson_kind_comes_from_its_column_before_the_name(tmp_path, fields):
     marks, notes = read_marks(path, fields)
     assert marks["kind"].tolist() == ["dry", "wet"]
     assert marks.area.tolist() == pytest.approx([np.pi * 900, np.pi * 100], rel=0.01)
-    assert notes[-1].text == "1 of them lie in no field and change nothing."
+    assert notes[-1].text == "1 of them lie in no field and change nothing: row 2."
 
 
 def test_a_mark_that_does_not_say_what_it_is_is_never_guessed(tmp_path, fields):
@@ -247,3 +249,82 @@ def test_drains_alone_change_no_ground(fields):
     table, notes = apply_marks(before, marks_of(("drain", (0, 0, 100, 100))), fields)
     assert table["area_ha"].tolist() == [0.16] and notes == ()
     assert table.geometry.iloc[0].equals(before.geometry.iloc[0])
+
+
+def test_a_dry_mark_where_no_ground_is_wet_is_said_to_change_nothing(fields):
+    marks = marks_of(("dry", (0, 0, 10, 10)), ("dry", (30, 30, 40, 40)), ("dry", (900, 0, 910, 9)))
+    _, notes = apply_marks(wet_ground((20, 20, 60, 60)), marks, fields)
+    assert [n.text for n in notes if n.level == "info"] == [
+        "1 mark of ground that never is wet: no ground there would be left out anyway."
+    ]
+
+
+def marks_file(path, *rows):
+    """Marks by kind and geometry."""
+    features = [
+        {"type": "Feature", "properties": {"kind": kind}, "geometry": shape} for kind, shape in rows
+    ]
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": features}))
+    return path
+
+
+def test_marks_that_cannot_count_are_named_with_their_row(tmp_path, fields):
+    here, there, beyond = lonlat(50, 50), lonlat(90, 50), lonlat(9000, 50)
+    path = marks_file(
+        tmp_path / "m.geojson",
+        ("wet", None),
+        ("wet", {"type": "Point", "coordinates": here}),
+        ("dry", {"type": "Polygon", "coordinates": [[here, there, here, here]]}),
+        ("drain", {"type": "Point", "coordinates": here}),
+        ("drain", {"type": "LineString", "coordinates": [here, here]}),
+        ("drain", {"type": "LineString", "coordinates": [here, there]}),
+        ("wet", {"type": "Point", "coordinates": beyond}),
+        ("wet", {"type": "Point", "coordinates": [0, 0]}),
+    )
+    marks, notes = read_marks(path, fields)
+    assert [n.text for n in notes if n.level == "warning"] == [
+        "Marks without a place, or an outline around no ground, change nothing: row 1, row 3.",
+        "Drains that are not drawn as a line change nothing: row 4, row 5.",
+        "2 of them lie in no field and change nothing: row 7, row 8.",
+    ]
+    assert len(drawn_drains(marks)) == 1
+    table, _ = apply_marks(wet_ground(), marks, fields)
+    assert table["area_ha"].tolist() == pytest.approx([0.0312], rel=0.01)  # pi times 10 m squared
+
+
+def test_a_track_of_one_point_is_named(tmp_path, fields):
+    lon, lat = lonlat(50, 50)
+    (tmp_path / "m.gpx").write_text(
+        '<?xml version="1.0"?><gpx version="1.1" creator="x" '
+        'xmlns="http://www.topografix.com/GPX/1/1">'
+        f'<wpt lat="{lat}" lon="{lon}"><name>wet</name></wpt><trk><name>wet round</name><trkseg>'
+        f'<trkpt lat="{lat}" lon="{lon}"/></trkseg></trk></gpx>'
+    )
+    _, notes = read_marks(tmp_path / "m.gpx", fields)
+    assert "change nothing: row 1 of tracks." in notes[-1].text
+
+
+def test_a_file_without_marks_is_a_warning(tmp_path, fields):
+    _, notes = read_marks(marks_file(tmp_path / "m.geojson"), fields)
+    assert [(n.level, n.text) for n in notes] == [("warning", "m.geojson: marks read: none.")]
+
+
+def test_a_corner_that_is_no_number_is_a_fault_of_its_row(tmp_path, fields):
+    corners = ", ".join("[{}, {}]".format(*lonlat(x, 9)) for x in (10, 30))
+    good = '{"type": "Feature", "properties": {"kind": "wet"}, "geometry": null}'
+    bad = good.replace("null", f'{{"type": "LineString", "coordinates": [{corners}, [NaN, NaN]]}}')
+    text = f'{{"type": "FeatureCollection", "features": [{good}, {bad}]}}'
+    (tmp_path / "m.geojson").write_text(text)
+    with pytest.raises(
+        CrsError, match=r"m\.geojson holds coordinates that are no numbers: row 2\."
+    ):
+        read_marks(tmp_path / "m.geojson", fields)
+
+
+def test_latitude_and_longitude_swapped_in_a_csv_are_a_fault(tmp_path, fields):
+    lon, lat = lonlat(50, 50)
+    (tmp_path / "m.csv").write_text(f"kind,lat,lon\nwet,{lat},{lon}\ndry,{lon},{lat}\nwet,0,0\n")
+    with pytest.raises(
+        InputError, match=r"row 3: lat is -83\.\d+ and lon 31\.\d+; they look swapped"
+    ):
+        read_marks(tmp_path / "m.csv", fields)

@@ -17,6 +17,7 @@ from layers.boundaries import read_fields
 from layers.drains import read_drains
 from layers.elevation import ElevationRead, GroundGroup
 from layers.grid import Grid
+from layers.ground_notes import on_drains
 from layers.terrain.analysis_grid import analysis_grids, joined
 from layers.terrain.burn import burnt
 from layers.terrain.ground_shape import ground_shape
@@ -249,3 +250,19 @@ def test_drains_that_are_no_lines_are_refused(tmp_path):
         InputError, match=r"spots.geojson(?s:.*)row 1 is a Point(?s:.*)Expected lin"
     ):
         read_drains(tmp_path / "spots.geojson", CRS)
+
+
+def test_a_drain_without_length_is_refused(tmp_path):
+    lines = [shapely.LineString([(-83, 31), (-83.01, 31)]), shapely.LineString([(-83, 31)] * 2)]
+    gpd.GeoDataFrame(geometry=lines, crs=4326).to_file(tmp_path / "drains.geojson")
+    with pytest.raises(InputError, match="row 2 is a line without length"):
+        read_drains(tmp_path / "drains.geojson", CRS)
+
+
+def test_drains_without_heights_are_said_to_change_nothing():
+    line = gpd.GeoDataFrame(geometry=[shapely.LineString([(0, 0), (9, 9)])], crs=CRS)
+    (note,) = on_drains(line, [])
+    assert (note.level, note.text) == (
+        "caution",
+        "Without heights what you drew changes nothing: 1 pipe or ditch.",
+    )

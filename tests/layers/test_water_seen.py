@@ -10,7 +10,7 @@ from rasterio.transform import from_origin
 from shapely.geometry import box
 
 from layers.water_seen import FIELD_COLUMNS, read_water_seen
-from suitability.errors import InputError
+from suitability.errors import CrsError, InputError
 
 # rasterio multiplies transforms in a way that the affine package is about to retire.
 pytestmark = pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")
@@ -118,3 +118,20 @@ def test_a_raster_elsewhere_is_said(tmp_path):
     found = read_water_seen(path, far, far)
     assert found.agreement["cover_pct"].tolist() == [0]
     assert found.notes[0].text == ("20240605.tif does not cover the fields or has no value there.")
+
+
+def test_a_day_that_is_still_to_come_is_a_fault(tmp_path):
+    path = written(tmp_path / "water_2099-06-05.tif", np.zeros((10, 10), np.uint8))
+    with pytest.raises(InputError, match=r"water_2099-06-05\.tif: 2099-06-05 is still to come"):
+        read_water_seen(path, WET, FIELD)
+
+
+def test_metres_labelled_as_degrees_are_a_fault(tmp_path):
+    path = tmp_path / "water_2024-06-05.tif"
+    with rasterio.open(
+        path, "w", driver="GTiff", height=10, width=10, count=1, dtype="uint8", crs="EPSG:4326",
+        transform=from_origin(240_000, 3_500_000, 10, 10),
+    ) as raster:  # fmt: skip
+        raster.write(np.zeros((1, 10, 10), np.uint8))
+    with pytest.raises(CrsError, match="look like metres or feet under a wrong label"):
+        read_water_seen(path, WET, FIELD)

@@ -51,7 +51,7 @@ def followed() -> dict[str, list[str]]:
         "impossible": ["7 of 7 days 7 (first 7: 7)"],
         "dropped": ["line", "point", "line and point"],
         "complete": completeness_words({"C", "S", "R", "P", "Q", "E"})[0].split(", "),
-        "label": row_labels([None, HOLE]),
+        "label": [*row_labels([None, HOLE]), *returned("layers.marks", "_label")],
         "grid": ["7 7-7 cm", HOLE],
         "property": grids,
         "span": sorted(spans),
