@@ -18,7 +18,7 @@ from maps.sentences import Teller, years_text
 from maps.told_weeks import told_weeks
 from maps.wet_by_week import wet_fill, wet_of, wet_steps
 from maps.works_meaning import works_meaning
-from suitability.crop import LEVELS, Crop
+from suitability.crop import LEVELS
 from suitability.farm_weeks import farm_weeks, farm_years_in_ten
 from suitability.sowing_weeks import week_grid
 from suitability.wet_weeks import WetWeeks
@@ -58,9 +58,16 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
     weeks = weeks[weeks["sow_date"].isin(days)]
     legend, verdicts = teller.legend, assessment.verdicts.set_index("field_id")
     tails: dict[str, int] = {}
+    doubts: dict[str, int] = {}
     areas: dict[str, int] = {}
     fields = {
-        str(field_id): _field(rows, days, tails, verdicts.loc[field_id], teller, assessment.crop)
+        str(field_id): _field(rows, days, tails, verdicts.loc[field_id], teller)
+        | {
+            "doubts": [
+                doubts.setdefault(text, len(doubts))
+                for text in teller.doubts(verdicts.loc[field_id], assessment.crop)
+            ]
+        }
         for field_id, rows in weeks.groupby("field_id", sort=False)
         if field_id in verdicts.index
     }
@@ -82,6 +89,7 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
         "average": years_text(average) if not math.isnan(average) else "",
         "out": "" if len(recommended) else teller.words("map.weeks_out"),
         "fails": list(tails),
+        "doubts": list(doubts),
         "areas": list(areas),
         "wet": [] if wet is None else [round(10 * step) for step in wet_steps(wet)],
         "steps": [round(10 * step) for step in step_limits(assessment)],
@@ -155,7 +163,6 @@ def _field(
     tails: dict[str, int],
     verdict: "pd.Series[Any]",
     teller: Teller,
-    crop: Crop,
 ) -> dict[str, Any]:
     by_day = rows.set_index("sow_date").reindex(list(days))
     factor = teller.legend.dry_matter_factor / 100
@@ -171,7 +178,6 @@ def _field(
         "end": _series(by_day["dry_matter_end_kg_ha_p50"], factor),
         "reach": "".join(_series(by_day[name], 10) for name in _REACH),
         "best": days.index(sow) if sow in days else -1,
-        "doubts": teller.doubts(verdict, crop),
     }
 
 

@@ -197,7 +197,7 @@ function weeksDetail(weeks, index) {
   }
   if (own.best >= 0) part.append(waiting(weeks, own, n, week));
   if (own.doubts.length) {
-    part.append(make("h3", words.doubts), listOf(own.doubts, function (text) { return text; }));
+    part.append(make("h3", words.doubts), listOf(own.doubts, function (at) { return farm.doubts[at]; }));
   }
   return part;
 }
