@@ -3,10 +3,14 @@
 import hashlib
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from maps.assessment import Assessment
+from maps.legend import Legend
 from maps.reader import legend_of, words_of
 from maps.shown_names import shown
+from maps.words import Words
+from suitability.feed import CAUTIONS
 
 _MOST_OCTETS = 75  # of a line, without its end (RFC 5545, 3.1)
 _PRODUCT = "-//summer-gap-fields//plan//EN"
@@ -47,11 +51,7 @@ def calendar_text(assessment: Assessment) -> str:
             first = _day_in_season(day, week, row.event == "soil_warm", made)
             n_days = 7 if row.event == "sow" else 1
             title = f"{called}: {words(f'plan.event_short.{row.event}')}"
-            spread = [legend.day(d) for d in (row.early_mmdd, row.late_mmdd) if isinstance(d, str)]
-            told = " - ".join(spread)
-            if row.event == "sow":  # its entry is the week, so the usual day is told
-                told = f"{legend.day(row.usual_mmdd)} ({told})"
-            note = f"{words(f'plan.event.{row.event}')}. {told}".strip()
+            note = _note(row, words, legend)
             key = f"{assessment.farm.name}|{field_id}|{row.event}|{first:%Y}"
             lines += [
                 "BEGIN:VEVENT",
@@ -60,12 +60,27 @@ def calendar_text(assessment: Assessment) -> str:
                 f"DTSTART;VALUE=DATE:{first:%Y%m%d}",
                 f"DTEND;VALUE=DATE:{first + timedelta(days=n_days):%Y%m%d}",
                 f"SUMMARY:{_escaped(title)}",
-                f"DESCRIPTION:{_escaped(note)}",
+                *([f"DESCRIPTION:{_escaped(note)}"] if note else []),
                 "TRANSP:TRANSPARENT",
                 "END:VEVENT",
             ]
     lines.append("END:VCALENDAR")
     return "".join(f"{_folded(line)}\r\n" for line in lines)
+
+
+def _note(row: Any, words: Words, legend: Legend) -> str:
+    """What stands under an entry: its spread, and what to mind where stock or a mower go in."""
+    early, usual, late = (legend.day(d) for d in (row.early_mmdd, row.usual_mmdd, row.late_mmdd))
+    told = []
+    if row.event == "soil_warm":
+        told.append(words("plan.ics_warm", early=usual, late=late or usual))
+    elif row.event == "sow":  # its entry is the week, so the usual day is told
+        told.append(words("plan.ics_sow", usual=usual, early=early, late=late))
+    elif early and late and early != late:
+        told.append(words("plan.ics_spread", early=early, late=late))
+    if row.event == "feed_opens":
+        told += [words(f"plan.caution.{code}") for code in CAUTIONS]
+    return " ".join(told)
 
 
 def _day_in_season(mmdd: str, week: str, before: bool, made: date) -> date:

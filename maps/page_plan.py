@@ -93,7 +93,11 @@ def plan_of_fields(assessment: Assessment, words: Words, legend: Legend) -> dict
 def why_told(plan: Plan, field_id: str, words: Words, legend: Legend) -> str:
     """Why a field is in or out; and where it does not pay by its use, the use that would."""
     code = plan.fields.set_index("field_id")["why"][field_id]
-    told = words(f"plan.why.{code}")
+    row = plan.fields.set_index("field_id").loc[field_id]
+    if code == "you_put_in" and plan.ground.about["verdict_out"].get(field_id, False):
+        code = "you_put_in_out"
+    use = words(f"plan.use.{row['use']}") if row["use"] in USES else ""
+    told = words(f"plan.why.{code}", use=use)
     money = plan.money[(plan.money["field_id"] == field_id) & ~plan.money["own"].astype(bool)]
     if code != "does_not_pay" or not len(money):
         return told

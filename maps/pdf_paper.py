@@ -140,14 +140,17 @@ class Paper(FPDF):
         self.set_text_color(INK)
         wides = [self.epw * wide / sum(table.widths) for wide in table.widths]
         columns = list(zip(wides, _aligned(table), strict=True))
-        self._heads(table, columns)
+        first = self._broken_cells(table.rows[0], columns) if table.rows else [[]]
+        self._heads(table, columns, max(map(len, first)))
         for n, cells in enumerate(table.rows):
             self._row(table, columns, cells, links[n] if links else None)
 
-    def _heads(self, table: Table, columns: list[_Column]) -> None:
+    def _heads(self, table: Table, columns: list[_Column], below_lines: int = 1) -> None:
+        """Headings, on a page that has room for ``below_lines`` of the first row too."""
         self.set_font(style="B")
         heads = self._broken_cells(table.heads, columns)
-        if self.will_page_break(_tall_mm(max(map(len, heads)) + 1)):
+        least = min(below_lines, int(self.eph / 3 / _GRID_LINE_MM))
+        if self.will_page_break(_tall_mm(max(map(len, heads))) + _tall_mm(least) + _GRID_LINE_MM):
             self.add_page()
         self._lines_of_row(heads, columns, None)
         self.set_font(style="")

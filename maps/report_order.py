@@ -1,6 +1,13 @@
-"""The order for the seed dealer."""
+"""The order for the seed dealer, and what changes in it if the seed tag says otherwise."""
+
+from dataclasses import replace
+from datetime import date
 
 from maps.plan_teller import PlanTeller, Section
+from maps.shown_names import shown
+from suitability.seed_order import SeedOrder, seed_order
+
+_OTHER_PCT = (95, 90, 85, 80, 75, 70)  # germination that the table goes through
 
 
 def order(told: PlanTeller) -> Section:
@@ -18,7 +25,9 @@ def order(told: PlanTeller) -> Section:
     law = told.words("caution.law")
     state = f"caution.law_{told.assessment.farm.state}"
     law += f" {told.words(state)}" if told.words.has(state) else ""
+    made = date.fromisoformat(told.assessment.provenance.made_on)
     lines = [
+        f"{shown(told.assessment.farm.name)}, {legend.full_day(made)}",
         told.say(
             "order",
             bags=order.n_bags,
@@ -26,6 +35,8 @@ def order(told: PlanTeller) -> Section:
             bulk=legend.weight(order.n_bags * order.bag_kg),
             left=legend.weight(order.left_over_kg),
         ),
+        told.say(f"order_type_{told.plan.ground.settings.seed_type.replace('-', '_')}"),
+        told.say("order_by", day=legend.day(_first_week(told))),
         told.say(
             "order_tag",
             germination=legend.pct(100 * lot.germination_frac),
@@ -35,7 +46,11 @@ def order(told: PlanTeller) -> Section:
             rates=shown_rates,
             overlap=legend.pct(crop.number("seeding.overlap_pct")),
         ),
-        told.say("order_inoculant", area=legend.area(order.inoculant_ha)),
+        told.say(
+            "order_inoculant",
+            area=legend.area(order.inoculant_ha),
+            seed=legend.weight(float((order.fields["bulk_kg"] * order.fields["inoculant"]).sum())),
+        ),
         told.say(
             "order_cost",
             seed=legend.usd(order.seed_usd),
@@ -46,7 +61,7 @@ def order(told: PlanTeller) -> Section:
     ]
     if lot.assumed:
         what = ", ".join(told.say(f"tag.{name}") for name in lot.assumed)
-        lines.insert(2, told.say("order_assumed", what=what))
+        lines.insert(5, told.say("order_assumed", what=what))
     rows = tuple(
         (
             told.name(row.field_id),
@@ -62,3 +77,47 @@ def order(told: PlanTeller) -> Section:
     return Section(
         heading, lines, told.table(heads, rows, (3, 1.2, 1.5, 1.5, 1.4, 1.6), (1, 2, 3, 4))
     )
+
+
+def order_otherwise(told: PlanTeller) -> Section | None:
+    """Bags and their cost by the germination on the tag; None where nothing is ordered."""
+    plan, legend = told.plan, told.legend
+    if not plan.order.n_bags:
+        return None
+    own = round(100 * plan.ground.lot.germination_frac)
+    rows = []
+    for pct in sorted({own, *_OTHER_PCT}, reverse=True):
+        other = _by_germination(told, pct / 100 if pct != own else plan.ground.lot.germination_frac)
+        rates = sorted({legend.seed_rate(kg) for kg in other.fields["bulk_kg_ha"]})
+        rows.append(
+            (
+                legend.pct(pct),
+                ", ".join(rates),
+                legend.weight(other.bulk_kg),
+                f"{other.n_bags:,}",
+                legend.usd(other.seed_usd),
+            )
+        )
+    heads = ("germination", "bulk_rate", "bulk", "bags", "seed_cost")
+    return Section(
+        told.say("order_other_heading"),
+        [],
+        told.table(heads, tuple(rows), (1.3, 2, 1.4, 1, 1.6), (2, 3, 4)),
+        told.say("order_other_hint"),
+    )
+
+
+def _by_germination(told: PlanTeller, germination_frac: float) -> SeedOrder:
+    plan = told.plan
+    fields = plan.order.fields.assign(
+        inoculation_need=plan.order.fields["inoculant"].map({2: "double rate", 1: "normal rate"})
+    )
+    lot = replace(plan.ground.lot, germination_frac=germination_frac)
+    prices = plan.ground.prices
+    crop = told.assessment.crop
+    return seed_order(fields, lot, crop, prices.seed_usd_kg, prices.inoculant_usd_ha)
+
+
+def _first_week(told: PlanTeller) -> str:
+    fields = told.plan.fields
+    return str(fields.loc[fields["sown"], "sow_date"].min())

@@ -1,5 +1,6 @@
 """What the report says of the plan, as text and tables that HTML and PDF print alike."""
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -8,10 +9,11 @@ from maps.legend import Legend
 from maps.page_plan import hay_cheaper, lead_none, plan_wish, why_told
 from maps.plan_teller import PlanTeller, Section
 from maps.report_money import money, nitrogen, practice, prices, uses
-from maps.report_order import order
+from maps.report_order import order, order_otherwise
 from maps.shown_names import shown
 from maps.words import Words
 from suitability.feed import CAUTIONS
+from suitability.herbicide import herbicide_stated
 from suitability.money import USES
 
 _LEAST_KG = 0.5  # the optimiser's shares are not round
@@ -19,12 +21,16 @@ _LEAST_KG = 0.5  # the optimiser's shares are not round
 
 @dataclass(frozen=True)
 class PlanPages:
-    """The plan, ready to print; ``order`` is a page of its own for the seed dealer, if any."""
+    """The plan, ready to print; ``order`` is a page of its own for the seed dealer, if any.
+
+    ``order_otherwise`` stands under it: what changes if the seed tag says otherwise.
+    """
 
     heading: str
     lead: str
     sections: list[Section]
     order: Section | None
+    order_otherwise: Section | None
 
 
 def plan_pages(assessment: Assessment, words: Words, legend: Legend) -> PlanPages | None:
@@ -45,6 +51,7 @@ def plan_pages(assessment: Assessment, words: Words, legend: Legend) -> PlanPage
         lead=_lead(told),
         sections=[section for section in sections if section is not None],
         order=order(told) if sown else None,
+        order_otherwise=order_otherwise(told) if sown else None,
     )
 
 
@@ -63,6 +70,7 @@ def _lead(told: PlanTeller) -> str:
         fields=told.names(sown["field_id"]),
         mean=told.legend.usd(sign * told.plan.mean_usd),
         reached=told.legend.usd(sign * told.plan.reached_usd),
+        order=told.legend.usd(told.plan.order.total_usd),
     )
     return f"{lead} {hay_cheaper(told.plan, told.words, told.legend)}".strip()
 
@@ -71,17 +79,21 @@ def _choice(told: PlanTeller) -> Section:
     plan, legend = told.plan, told.legend
     lines = [told.say(f"aim_{plan.ground.settings.aim.replace(' ', '_')}")]
     if not plan.proved:
-        lines.append(told.say("not_proved"))
-    if plan.fields["sown"].any():
+        known = math.isfinite(plan.more_usd)
+        key = "not_proved_by" if known else "not_proved"
+        lines.append(told.say(key, usd=legend.usd(math.ceil(plan.more_usd)) if known else ""))
+    lines += _herbicide(told)
+    any_sown = bool(plan.fields["sown"].any())
+    if any_sown:
         best, worst = legend.usd(plan.by_year_usd.max()), legend.usd(plan.by_year_usd.min())
         lines.append(told.say("years", n=len(plan.by_year_usd), best=best, worst=worst))
     if plan.next_field_id is not None:
         adds = plan.reasons.next_usd
-        key = "next" if adds > 0 else "next_loses"
+        key = "next" if adds > 0 else "next_loses" if any_sown else "next_none"
         lines.append(told.say(key, field=told.name(plan.next_field_id), usd=legend.usd(abs(adds))))
     bag = plan.reasons.bag_usd
     if bag is not None:
-        key = "bag" if bag >= 1 else "bag_nothing"
+        key = "bag_unknown" if math.isnan(bag) else "bag" if bag >= 1 else "bag_nothing"
         lines.append(told.say(key, usd=legend.usd(bag)))
     rows = tuple(
         (
@@ -102,6 +114,19 @@ def _choice(told: PlanTeller) -> Section:
         told.table(heads, rows, (2.6, 1.3, 1.4, 1.1, 0.9, 3.6, 1.2), (3, 6)),
         told.say("choice_hint"),
     )
+
+
+def _herbicide(told: PlanTeller) -> list[str]:
+    """Fields that the plan sows where herbicide stays in the soil, or may."""
+    sown = told.plan.fields.loc[told.plan.fields["sown"], "field_id"]
+    said = told.assessment.fields.set_index("field_id")["herbicide_product"]
+    stated = herbicide_stated(said.reindex(sown))
+    named = [
+        f"{told.name(i)} ({shown(said[i]) if what == 'named' else told.say('herbicide_unsaid')})"
+        for i, what in stated.items()
+        if what != "none"
+    ]
+    return [told.say("herbicide_first", fields=", ".join(named))] if named else []
 
 
 def _feed(told: PlanTeller) -> Section | None:

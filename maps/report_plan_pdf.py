@@ -22,6 +22,9 @@ def plan_to_pdf(paper: Paper, plan: PlanPages) -> None:
     paper.text_block(plan.order.heading, 16, bold=True)
     paper.ln(1)
     _section(paper, plan.order)
+    if plan.order_otherwise is not None:
+        paper.heading(plan.order_otherwise.heading, room_mm=40)
+        _section(paper, plan.order_otherwise)
 
 
 def _section(paper: Paper, section: Section) -> None:

@@ -6,6 +6,7 @@ from datetime import timedelta
 from maps.legend import Legend
 from maps.season_now import FieldNow, SeasonNow
 from maps.sentences import years_text
+from maps.shown_names import shown
 from maps.words import Words
 from suitability.warm_soil import warm_rule
 
@@ -26,7 +27,10 @@ def season_lines(season: SeasonNow, words: Words, legend: Legend) -> list[str]:
             told = [*told, *_time(season, field, words, legend)]
         else:
             told = _stand(season, field, words, legend)
-        lines += ["", words("now.field", field=field.field_id), *(f"  {line}" for line in told)]
+        called = shown(field.field_id)
+        if field.name and field.name != field.field_id:
+            called += f" ({shown(field.name)})"
+        lines += ["", words("now.field", field=called), *(f"  {line}" for line in told)]
     return lines
 
 

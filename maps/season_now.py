@@ -43,6 +43,7 @@ class FieldNow:
     """
 
     field_id: str
+    name: str
     soil: SoilNow | None
     thermometer: Seen | None
     estimate_c: float
@@ -117,6 +118,7 @@ def season_now(
         else time_left(years.weeks, ids, last, crop, years.best["sow_date"])
     )
     lot, uses = lot_of(farm.seed, crop), fields.set_index("field_id")["use"]
+    names = fields.set_index("field_id")["name"]
     soils: dict[tuple[str, float], SoilNow] = {}
     told = []
     for field_id in ids:
@@ -146,6 +148,7 @@ def season_now(
         told.append(
             FieldNow(
                 field_id=field_id,
+                name=_text(names[field_id]) or "",
                 soil=soil,
                 thermometer=reading,
                 estimate_c=estimate_c,

@@ -81,15 +81,24 @@ def herd_faults(herds: Sequence[Herd]) -> list[str]:
     stock = table("stock").set_index("stock")
     faults = []
     for herd in herds:
-        if herd.stock not in stock.index:
-            known = ", ".join(stock_names())
-            faults.append(f"stock {herd.stock!r} is not known; known are {known}")
-        elif stock.loc[herd.stock, "refused"]:
+        never = _refused(herd.stock, stock)
+        if never:
+            they = "they" if never == herd.stock else never
             faults.append(
-                f"{herd.stock} must not be fed this crop: they are the most sensitive to its "
+                f"{herd.stock} must not be fed this crop: {they} are the most sensitive to its "
                 "alkaloids; ask a veterinarian"
             )
+        elif herd.stock not in stock.index:
+            known = ", ".join(stock_names())
+            faults.append(f"stock {herd.stock!r} is not known; known are {known}")
     return faults
+
+
+def _refused(named: str, stock: pd.DataFrame) -> str:
+    """Which refused class a name speaks of, such as ``pigs`` of ``feeder pig``; empty if none."""
+    words = {word.removesuffix("s") for word in named.replace("-", " ").split()}
+    refused = stock.index[stock["refused"] == 1]
+    return next((str(name) for name in refused if str(name).removesuffix("s") in words), "")
 
 
 def need_kg_d(herd: Herd) -> float:

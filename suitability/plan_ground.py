@@ -18,13 +18,15 @@ from suitability.seed_order import SeedLot, field_seed, pls_rate_kg_ha
 from suitability.years import Years
 
 NOT_ASKED = ("no_odds", "no_ground", "verdict", "no_use")  # why a field cannot be chosen at all
+_TO_SOW = ("sow", "sow with care")
 
 
 @dataclass(frozen=True)
 class PlanGround:
     """``about`` has one row a field that can be planned, indexed by field_id.
 
-    Its columns: sowable_ha, use, inoculation_need, next_crop (true or false), flood_frac, bulk_kg
+    Its columns: sowable_ha, use, inoculation_need, next_crop (true or false), verdict_out (true
+    where the verdict is to leave it out), flood_frac, bulk_kg
     (overlap in it) and inoculant (1 or 2). ``close_d`` (field, week) counts from the first day of
     each sowing week to the close of the gap. ``why_not`` has a code of NOT_ASKED for the others.
     """
@@ -81,6 +83,7 @@ def plan_ground(
             "use": use.reindex(ids),
             "inoculation_need": told["inoculation_need"],
             "next_crop": known["next_crop"].reindex(ids).notna(),
+            "verdict_out": ~told["verdict"].isin(_TO_SOW),
             "flood_frac": flood_years_in_ten.reindex(ids).fillna(0.0) / 10,
         },
         index=pd.Index(ids, name="field_id"),
@@ -127,7 +130,7 @@ def _why_not(
             found[i] = "no_odds"
         elif not sowable_ha.get(i, 0.0) > 0:
             found[i] = "no_ground"
-        elif i not in settings.fields_in and verdict not in ("sow", "sow with care"):
+        elif i not in settings.fields_in and verdict not in _TO_SOW:
             found[i] = "verdict"
         elif use.get(i) not in USES:
             found[i] = "no_use"

@@ -44,6 +44,15 @@ def test_the_sowing_stands_on_its_week_and_tells_its_usual_day():
         assert "June 9 (June 5 - June 10)" in event["DESCRIPTION"]
 
 
+def test_the_day_stock_may_go_in_says_what_to_mind_and_no_text_is_left_hanging():
+    events = _events(calendar_text(planned_farm()))
+    opens = [e for e in events if "opens" in e["SUMMARY"]]
+    assert opens and all("No horses, donkeys or pigs" in e["DESCRIPTION"] for e in opens)
+    for event in events:
+        told = str(event.get("DESCRIPTION", "ended."))
+        assert told.endswith(".") and not told.startswith(str(event["SUMMARY"]))
+
+
 def test_where_nothing_is_sown_no_calendar_is_left(tmp_path):
     farm, path = planned_farm(), tmp_path / "calendar.ics"
     assert write_calendar(farm, path) and path.exists()

@@ -87,11 +87,11 @@ def test_a_field_that_does_not_pay_says_which_other_use_would():
     use = {"graze": "grazing", "cut": "hay"}[best.idxmax()]
     told = why_told(plan, "A/1", WORDS, LEGEND)
     assert told == (
-        "It does not pay for its cost as the use you entered. "
+        "As grazing it costs more than it returns. "
         f"As {use} it would leave ${best.max() / 2.471054:,.0f} each acre."
     )
     none = replace(plan, money=plan.money.assign(net_mean_usd_ha=-1.0))
-    assert why_told(none, "A/1", WORDS, LEGEND).endswith("as the use you entered.")
+    assert why_told(none, "A/1", WORDS, LEGEND).endswith("it costs more than it returns.")
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """The plan, the money and the order as text; numbers come from the plan, names stay harmless."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -60,8 +61,49 @@ def test_the_order_page_by_hand():
     assert "No seed tag was entered for: purity, seeds per pound, size of the bag" in text
     assert "some states list this genus as a noxious weed" in text
     assert len(order.table.rows) == 3
+    # 5,500 lb of seed at normal rates, less or more where a field has the double rate.
+    enough = plan.fields["bulk_kg"] @ plan.fields["inoculant"] / 0.45359237
+    assert f"enough for {enough:,.0f} lb of seed" in text
+    first = Legend("us").day(farm.plan.fields.loc[farm.plan.fields["sown"], "sow_date"].min())
+    assert f"before {first}, the first week of sowing" in text and "bred in the tropics" in text
     metric = " ".join(_pages(planned_farm("metric"), "metric").order.lines)
     assert "33.6 kg/ha = 40.3 kg/ha" in metric
+
+
+def test_the_order_if_the_tag_says_otherwise_by_hand():
+    farm = planned_farm()
+    rows = {row[0]: row for row in _pages(farm).order_otherwise.table.rows}
+    own = farm.plan.order
+    assert rows["85 %"][3] == str(own.n_bags)
+    # Half a bag's rounding aside, seed goes as one over germination: 85 / 70 = 1.214 times as much.
+    pounds = {pct: float(row[2].split()[0].replace(",", "")) for pct, row in rows.items()}
+    assert pounds["70 %"] == pytest.approx(pounds["85 %"] * 85 / 70, abs=1)
+    bags = math.ceil(pounds["70 %"] / 50 - 0.01)
+    assert rows["70 %"][3] == str(bags) and rows["70 %"][4] == f"${bags * 50 * 0.5:,.0f}"
+
+
+def test_herbicide_in_the_soil_stands_before_the_order():
+    farm = planned_farm()
+    fields = farm.fields.copy()
+    fields["herbicide_product"] = ["atrazine", None, "none", "none"]
+    lines = _section(_pages(replace(farm, fields=fields)), "choice_heading").lines
+    told = [line for line in lines if line.startswith("Before you order seed")]
+    assert len(told) == 1 and "1 Home field (atrazine)" in told[0]
+    assert f"2 {HOSTILE} (what was put on is not said)" in told[0] and "3 Bottom" not in told[0]
+    fields["herbicide_product"] = "none"
+    lines = _section(_pages(replace(farm, fields=fields)), "choice_heading").lines
+    assert not any("Before you order seed" in line for line in lines)
+
+
+def test_a_search_cut_short_is_told_with_what_it_may_have_missed():
+    farm = planned_farm()
+    for more, words in ((49.2, "none that leaves over $50 more"), (float("inf"), "one may exist.")):
+        plan = replace(farm.plan, proved=False, more_usd=more)
+        lines = _section(_pages(replace(farm, plan=plan)), "choice_heading").lines
+        assert any(line.endswith(("exist.", "more.")) and words in line for line in lines)
+    plan = replace(farm.plan, reasons=replace(farm.plan.reasons, bag_usd=float("nan")))
+    lines = _section(_pages(replace(farm, plan=plan)), "choice_heading").lines
+    assert any("could not be told in the time of the search" in line for line in lines)
 
 
 def test_arkansas_is_named_on_the_order():
@@ -74,7 +116,7 @@ def test_sow_none_is_said_plainly():
     farm = planned_farm(settings=PlanSettings(), seed=9.0)
     pages = _pages(farm)
     assert pages.lead.startswith("Sow none")
-    assert "would take $" in " ".join(_section(pages, "choice_heading").lines)
+    assert "sown, it would lose $" in " ".join(_section(pages, "choice_heading").lines)
 
 
 def test_sow_none_takes_no_more_pages_than_why_returns_and_prices(tmp_path):
@@ -193,7 +235,7 @@ def test_a_plan_that_costs_more_than_it_returns_says_so():
     assert farm.plan.mean_usd < 0
     lead = _pages(farm).lead
     cost = f"${-farm.plan.mean_usd:,.0f}"
-    assert f"In the mean year that costs {cost} more than it returns" in lead
+    assert f"In the mean year the plan costs {cost} more than it returns" in lead
     assert "-$" not in lead
 
 
@@ -203,13 +245,13 @@ def test_a_herd_that_is_dearer_to_feed_than_hay_is_told_in_the_lead():
     farm = planned_farm(settings=PlanSettings(herds=(herd,), seed_type="tropical"), seed=9.0)
     plan, pages = farm.plan, _pages(farm)
     assert plan.mean_usd < 0
-    less = f"Buying the hay would cost ${plan.reasons.need_usd:,.0f} less."
+    less = f"and sowing only what pays, would leave ${plan.reasons.need_usd:,.0f} more."
     assert pages.lead.endswith(less) and plan_lead(farm, WORDS, Legend("us")).endswith(less)
     # Hay at the price of planned_farm, 60 USD a roll of 408.23 kg, 85 % dry: 0.1729 USD a kg.
     saved = plan.eaten_kg.mean() * 60 / 408.233 / 0.85
     assert plan.eaten_kg.mean() <= plan.feed["grazed_kg"].sum() + 1e-3
     assert "only what yours take" in _section(pages, "money_heading", unit="acre").hint
-    line = next(text for text in _section(pages, "feed_heading").lines if "dearer" in text)
+    line = next(text for text in _section(pages, "feed_heading").lines if "buying the hay" in text)
     assert f"buying the hay that it saves (${saved:,.0f} in the mean year)" in line
     wanted = PlanSettings(herds=(replace(herd, head=60),), seed_type="tropical")
     cheap = planned_farm(settings=wanted, seed=0.05, drill=0.0, inoculant=0.0, kill=0.0)

@@ -32,6 +32,7 @@ SPROUT = StandNow(
 )
 BARE = FieldNow(
     field_id="7",
+    name="",
     soil=WARM,
     thermometer=None,
     estimate_c=float("nan"),
@@ -70,8 +71,8 @@ def test_warm_soil_and_time():
 def test_a_later_week_that_works_in_more_years_is_worth_waiting_for():
     text = _told(replace(BARE, works_years_in_ten=7.0, wait_week="05-21", wait_years_in_ten=9.0))
     assert "Sown the week of May 7, it works in 7 years of 10." in text
-    assert "The recommended week, that of May 21 as this year stands, works in 9 of 10: you" in text
-    assert "you can wait" not in _told(BARE)
+    assert "the best week is that of May 21: it works in 9 of 10. You" in text
+    assert "You can wait" not in _told(BARE)
 
 
 def test_soil_that_all_fields_share_is_told_once():
@@ -214,3 +215,7 @@ def test_faults_of_the_files_end_in_one_message(tmp_path, rows, words):
     command = ["now", str(tmp_path / "farm.toml"), "--weather", str(tmp_path / "this.csv")]
     result = CliRunner().invoke(suitability, command)
     assert result.exit_code == 2 and re.search(words, result.output)
+
+
+def test_a_field_is_called_by_its_id_and_its_name():
+    assert "Field 7 (Home Forty)" in _told(replace(BARE, name="Home Forty"))

@@ -79,7 +79,9 @@ def test_herds_add_up_and_one_may_come_later():
     assert need([]) is None
 
 
-@pytest.mark.parametrize("stock", ["horses", "pigs", "donkeys", "mules"])
+@pytest.mark.parametrize(
+    "stock", ["horses", "pigs", "donkeys", "mules", "feeder pigs", "a horse", "hog"]
+)
 def test_horses_and_pigs_are_refused(stock):
     with pytest.raises(InputError) as error:
         need([Herd(stock, 2, 500.0, 30, 0.1)])
