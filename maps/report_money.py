@@ -27,6 +27,7 @@ _OUR_UNITS = {
     "ft": (1 / M_PER_FT, 0.0, 1),
     "short ton/ac": (1 / (KG_HA_PER_LB_AC * _LB_A_SHORT_TON), 0.0, 1),
     "USD/ac": (1 / ACRES_PER_HA, 0.0, 0),
+    "pct": (1.0, 0.0, 0),
 }
 
 

@@ -13,7 +13,7 @@ from suitability.flowering import Flowering, flowering
 
 Floats = NDArray[np.float64]
 _YEAR = 2001
-_NITROGEN_TO_PROTEIN = 6.25  # crude protein is defined so
+NITROGEN_TO_PROTEIN = 6.25  # crude protein is defined so
 
 
 @dataclass(frozen=True)
@@ -73,7 +73,7 @@ def feed_window(
     pods = _pods_d(stand, lat_deg, seed_type, crop)
     standing = stand.dry_matter_kg_ha > 0
     with np.errstate(divide="ignore", invalid="ignore"):
-        protein = 100 * _NITROGEN_TO_PROTEIN * stand.nitrogen_kg_ha / stand.dry_matter_kg_ha
+        protein = 100 * NITROGEN_TO_PROTEIN * stand.nitrogen_kg_ha / stand.dry_matter_kg_ha
     poor = _poor_d(protein, standing, rule.least_protein_pct, ages)
     closes = np.minimum(np.minimum(np.minimum(poor, rule.closes_d), pods), stand.end_d)
     open_at_all = closes > opens  # false for NaN

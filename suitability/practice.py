@@ -5,6 +5,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from suitability.feed_window import NITROGEN_TO_PROTEIN
 from suitability.field_stand import at_age
 from suitability.plan import Plan
 
@@ -35,7 +36,8 @@ def our_practice(plan: Plan) -> dict[str, Span]:
     -------
     By name of ``tables/practice.csv``, of the median year with a stand: seeding_rate,
     dry_matter_60d and nitrogen (in the stand at 60 days) [kg/ha], soil_warm [degC], emergence
-    (after sowing) and graze_open (from the day feed opens to the day it closes) [d], height_30d and
+    (after sowing) and graze_open (from the day feed opens to the day it closes) [d], protein (crude,
+    of the whole plant on those two days) [pct], height_30d and
     height_60d [m], hay_value and cost [USD/ha]. A name that nothing is known of is left out.
     """
     stand, crop = plan.ground.stand, plan.ground.crop
@@ -62,7 +64,12 @@ def our_practice(plan: Plan) -> dict[str, Span]:
         note("dry_matter_60d", at_age(stand.dry_matter_kg_ha[f, :, w][up], stand.ages_d, at))
         note("nitrogen", at_age(stand.nitrogen_kg_ha[f, :, w][up], stand.ages_d, at))
         for day in (plan.ground.window.opens_d, plan.ground.window.closes_d):
-            note("graze_open", day[f, :, w])
+            age = day[f, :, w]
+            dry = at_age(stand.dry_matter_kg_ha[f, :, w], stand.ages_d, age)
+            held = at_age(stand.nitrogen_kg_ha[f, :, w], stand.ages_d, age)
+            note("graze_open", age)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                note("protein", 100 * NITROGEN_TO_PROTEIN * held / dry)
     mine = plan.money[plan.money["field_id"].isin(ids)]
     for name, table, column in (
         ("hay_value", mine[mine["use"] == "cut"] if len(mine) else mine, "feed_mean_usd_ha"),
