@@ -75,6 +75,7 @@ def _notes(elevation: ElevationRead, cells_m: list[float]) -> list[Note]:
         f"High and low ground was told apart in cells of {size}; heights come in cells of "
         f"{length_text(elevation.cell_m)}, and the ground around the fields "
         "whose water may run in was looked at too. Hollows smaller than about "
-        f"{small_area_text(least)} do not show."
+        f"{small_area_text(least)} do not show. Neither does running water: a creek or ditch in a "
+        "field shows as a row of hollows at most, so draw outlines beside it."
     )
     return [Note(NAME, "info", text)]

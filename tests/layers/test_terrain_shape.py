@@ -185,6 +185,8 @@ def test_cells_are_joined_to_what_the_fields_need():
     read = ElevationRead((GroundGroup(coarse, ("A",)),), 10.0, None, False, None, (), ())
     (group,), notes = analysis_grids(read, fields_of(400))
     assert group.grid is coarse and "smaller than about 0.12 acres (500 m2)" in notes[0].text
+    # What heights at no resolution show is said with it.
+    assert "Neither does running water: a creek or ditch in a field shows" in notes[0].text
 
 
 def test_joined_cells_are_means_and_half_a_square_is_enough():
