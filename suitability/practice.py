@@ -36,9 +36,9 @@ def our_practice(plan: Plan) -> dict[str, Span]:
     -------
     By name of ``tables/practice.csv``, of the median year with a stand: seeding_rate,
     dry_matter_60d and nitrogen (in the stand at 60 days) [kg/ha], soil_warm [degC], emergence
-    (after sowing) and graze_open (from the day feed opens to the day it closes) [d], protein (crude,
-    of the whole plant on those two days) [pct], height_30d and
-    height_60d [m], hay_value and cost [USD/ha]. A name that nothing is known of is left out.
+    (after sowing) and graze_open (from the day feed opens to the day it closes) [d], protein
+    (crude, of the whole plant on those two days) [pct], height_30d and height_60d [m], hay_value
+    and cost [USD/ha]. A name that nothing is known of is left out.
     """
     stand, crop = plan.ground.stand, plan.ground.crop
     own = plan.money[plan.money["own"].astype(bool)] if len(plan.money) else plan.money
