@@ -64,7 +64,7 @@ def our_practice(plan: Plan) -> dict[str, Span]:
         note("dry_matter_60d", at_age(stand.dry_matter_kg_ha[f, :, w][up], stand.ages_d, at))
         note("nitrogen", at_age(stand.nitrogen_kg_ha[f, :, w][up], stand.ages_d, at))
         for day in (plan.ground.window.opens_d, plan.ground.window.closes_d):
-            age = day[f, :, w]
+            age = day[f, :, w].astype(np.float32)
             dry = at_age(stand.dry_matter_kg_ha[f, :, w], stand.ages_d, age)
             held = at_age(stand.nitrogen_kg_ha[f, :, w], stand.ages_d, age)
             note("graze_open", age)
