@@ -18,7 +18,7 @@ from maps.open_water import open_water
 from maps.shown_names import shown
 from maps.words import Words
 
-STRIPE_PX, DOT_PX, WET_PX = 9.0, 11.0, 6.0
+STRIPE_PX, DOT_PX, WET_PX, WATER_PX = 9.0, 11.0, 6.0, 5.0
 _PALE = 0.22  # of a verdict's colour, so that soils and words are seen on it
 Box = tuple[float, float, float, float]
 _SMALLEST_PX = 3.0  # ground smaller than this is drawn as a square that can be seen
@@ -109,7 +109,7 @@ def swatch_svg(name: str, size_px: int = 26) -> str:
     if name == "wet ground":
         body = _wet_shape(square)
     elif name == "open water":
-        body = _path(square, fill=colours.WATER)
+        body = _water_shape(square)
     elif name == "contours":
         body = contours_swatch(size_px, high)
     elif name == "soil":
@@ -149,10 +149,16 @@ def _filled(shapes: list[BaseGeometry], verdict: str) -> str:
 
 def _water(frame: Frame, shapes: Any) -> str:
     return "".join(
-        _path(_visible(frame.to_px(shape)), fill=colours.WATER)
+        _water_shape(_visible(frame.to_px(shape)))
         for shape in shapes
         if shape is not None and not shape.is_empty
     )
+
+
+def _water_shape(shape: BaseGeometry) -> str:
+    """Level lines on it tell it from dark ground that is sown, also where all is grey."""
+    lines = stripes(shape.buffer(-1), WATER_PX, 0)
+    return _path(shape, fill=colours.WATER) + _strokes(lines, colours.WATER_PAPER, 1)
 
 
 def _wet(frame: Frame, shapes: Any) -> str:

@@ -27,7 +27,7 @@ _WET = {
 def patterns_svg() -> str:
     """An SVG without size that defines ``#fill-<name>`` for each fill, those of wet ground too."""
     found = [_pattern(name, swatch) for name, swatch in FILLS.items()]
-    found += [_wet(name, *lines) for name, lines in _WET.items()]
+    found += [_wet(name, *lines) for name, lines in _WET.items()] + [_water()]
     return (
         '<svg class="patterns" width="0" height="0" aria-hidden="true"><defs>'
         f"{''.join(found)}</defs></svg>"
@@ -41,7 +41,7 @@ def swatch_svg(name: str) -> str:
         edge = colours.WATER
         dash = ' stroke-dasharray="4 4"' if name == "wet0" else ""
     elif name == "water":
-        fill = edge = colours.WATER
+        edge = colours.WATER
     elif name == "soil":
         fill, edge = "none", colours.SOIL_EDGE
     elif FILLS[name].pattern == "blank":
@@ -66,6 +66,16 @@ def _pattern(name: str, swatch: Swatch) -> str:
     return (
         f'<pattern id="fill-{name}" width="{size}" height="{size}" patternUnits="userSpaceOnUse"'
         f'{turn}><rect width="{size}" height="{size}" fill="{swatch.fill}"/>{mark}</pattern>'
+    )
+
+
+def _water() -> str:
+    """Water with short level lines: dark ground that is sown has none, also where all is grey."""
+    return (
+        '<pattern id="fill-water" width="12" height="8" patternUnits="userSpaceOnUse">'
+        f'<rect width="12" height="8" fill="{colours.WATER}"/>'
+        f'<path d="M1 2h6M7 6h5M0 6h1" stroke="{colours.WATER_PAPER}" stroke-width="1.3"/>'
+        "</pattern>"
     )
 
 

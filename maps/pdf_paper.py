@@ -24,7 +24,7 @@ _MM_PER_PT = 25.4 / 72
 _GRID_PT, _LIST_PT = 7.8, 9.5
 _GRID_LINE_MM = _GRID_PT * _MM_PER_PT * 1.25
 _Column = tuple[float, Align]
-_PAD_MM, _GAP_MM = 0.55, 1.2  # above and below a row; between columns
+_PAD_MM, _GAP_MM = 0.5, 1.2  # above and below a row; between columns
 
 
 class Paper(FPDF):
@@ -34,7 +34,7 @@ class Paper(FPDF):
         super().__init__(format=paper, unit="mm")
         self._page_word = page_word
         self._measured: dict[tuple[str, str, float], float] = {}
-        self.set_margins(17, 14, 17)
+        self.set_margins(17, 12, 17)
         self.set_auto_page_break(auto=True, margin=15)
         for style, name in (("", "OpenSans-Regular.ttf"), ("B", "OpenSans-Bold.ttf")):
             self.add_font(FONT, style, _font_file(name))

@@ -96,7 +96,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         season=[*_season(teller, row), *wet_weeks_told(assessment, teller, field_id)],
         weeks=weeks_table(assessment, teller, field_id),
         weeks_hint=words("report.weeks_hint", unit=teller.legend.dry_matter_unit),
-        drawing=field_svg(assessment, field_id, words, teller.legend, width_px=430),
+        drawing=field_svg(assessment, field_id, words, teller.legend, width_px=330),
         key=_key(assessment, words, field_id),
         rating_table=_ratings(teller, row),
         inoculant=teller.inoculant(assessment, field_id),

@@ -176,7 +176,7 @@ def _sowing_weeks(paper: Paper, report: Report, field: FieldPage) -> None:
 
 def _soils(paper: Paper, report: Report, field: FieldPage) -> None:
     title = report.say("field_title", n=field.number)
-    room_mm = 40 if field.soils or field.limits else 16
+    room_mm = 26 if field.soils or field.limits else 16
     paper.heading(f"{title}: {report.say('soils_heading')}", room_mm=room_mm)
     if field.map_units:
         paper.bullets(field.map_units)

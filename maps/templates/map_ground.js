@@ -39,7 +39,7 @@ function layGround(map, data, pickField, pickWet, pickWater) {
   });
   const water = data.water.map(function (spot, index) {
     return L.polygon(latLngs(spot.shape), {
-      pane: "water", color: colours.water, weight: 1, fillOpacity: 1
+      pane: "water", color: colours.water, weight: 1.6, fillColor: "url(#fill-water)", fillOpacity: 1
     }).on("click", function (event) {
       L.DomEvent.stopPropagation(event);
       pickWater(index);

@@ -234,3 +234,9 @@ def _far(rect):
 @pytest.mark.parametrize("name", [*colours.VERDICT, "wet ground", "soil"])
 def test_every_entry_of_the_key_can_be_drawn(name):
     assert ElementTree.fromstring(swatch_svg(name)).findall(f"{SVG}path")
+
+
+def test_open_water_is_told_from_sown_ground_where_all_is_grey():
+    """Both are dark: water has level light lines on it, sown ground has none."""
+    assert _paths(swatch_svg("open water"), stroke=colours.WATER_PAPER)
+    assert not _paths(swatch_svg("sow"), stroke=colours.WATER_PAPER)
