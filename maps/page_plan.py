@@ -14,6 +14,7 @@ from suitability.plan_ground import NOT_ASKED
 # Names of fill patterns in the page; see maps/page_patterns.py.
 PLAN_FILL = {"sown": "y3", "held": "y1", "not_asked": "unknown"}
 _STATES = tuple(PLAN_FILL)
+_LEAST_GAP_FRAC = 0.005  # of a week's need; under it nothing is missing
 
 
 @dataclass(frozen=True)
@@ -136,7 +137,30 @@ def plan_lead(assessment: Assessment, words: Words, legend: Legend) -> str:
         ),
         bags=_counted(words, "bags", plan.order.n_bags, bag=bag),
     )
-    return f"{told} {hay_cheaper(plan, words, legend)}".strip()
+    return " ".join([told, *herd_told(plan, words, legend)])
+
+
+def herd_told(plan: Plan, words: Words, legend: Legend) -> list[str]:
+    """What leads the plan of a herd: that feed is missing, and that hay would be cheaper."""
+    found = [feed_short(plan, words, legend), hay_cheaper(plan, words, legend)]
+    return [sentence for sentence in found if sentence]
+
+
+def feed_short(plan: Plan, words: Words, legend: Legend) -> str:
+    """How much of the herd's need the plan leaves open, in how many weeks; empty where none."""
+    weeks = plan.feed
+    if weeks is None:
+        return ""
+    missing = weeks["gap_kg"] > _LEAST_GAP_FRAC * weeks["need_kg"]
+    if not missing.any():
+        return ""
+    return words(
+        "plan.feed_short",
+        short=legend.weight(float(weeks.loc[missing, "gap_kg"].sum())),
+        need=legend.weight(float(weeks["need_kg"].sum())),
+        n=int(missing.sum()),
+        of=len(weeks),
+    )
 
 
 def hay_cheaper(plan: Plan, words: Words, legend: Legend) -> str:
@@ -153,7 +177,8 @@ def plan_wish(plan: Plan, words: Words) -> str:
     wishes = {
         "budget": asked.order_budget_usd is not None,
         "acres": asked.most_ha is not None or asked.least_ha is not None,
-        "stock": bool(asked.herds),
+        # A herd that says no week is left to hay where that is cheaper.
+        "stock": bool(asked.herds) and (plan.feed is not None or bool(plan.eaten_kg.any())),
     }
     named = [words(f"plan.wish.{name}") for name, given in wishes.items() if given]
     if not named:

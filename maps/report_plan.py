@@ -6,7 +6,7 @@ from typing import Any
 
 from maps.assessment import Assessment
 from maps.legend import Legend
-from maps.page_plan import hay_cheaper, lead_none, plan_wish, why_told
+from maps.page_plan import herd_told, lead_none, plan_wish, why_told
 from maps.plan_teller import PlanTeller, Section
 from maps.report_money import money, nitrogen, practice, prices, uses
 from maps.report_order import order, order_otherwise
@@ -72,7 +72,7 @@ def _lead(told: PlanTeller) -> str:
         reached=told.legend.usd(sign * told.plan.reached_usd),
         order=told.legend.usd(told.plan.order.total_usd),
     )
-    return f"{lead} {hay_cheaper(told.plan, told.words, told.legend)}".strip()
+    return " ".join([lead, *herd_told(told.plan, told.words, told.legend)])
 
 
 def _choice(told: PlanTeller) -> Section:
@@ -134,9 +134,8 @@ def _feed(told: PlanTeller) -> Section | None:
     if plan.need is None:
         return None
     eaten = float(plan.eaten_kg.mean()) if len(plan.eaten_kg) else 0.0
-    lines = [
-        told.say("feed_total", need=legend.weight(plan.need.total_kg), eaten=legend.weight(eaten))
-    ]
+    key = "feed_total" if eaten >= _LEAST_KG or plan.feed is not None else "feed_none"
+    lines = [told.say(key, need=legend.weight(plan.need.total_kg), eaten=legend.weight(eaten))]
     dearer = plan.reasons.need_usd
     if dearer is not None and dearer >= 1:
         hay = legend.usd(plan.hay_instead_usd)

@@ -68,8 +68,17 @@ def impossible(settings: PlanSettings, choices: Choices) -> InputError:
             "can be sown"
         )
     if not faults:
+        named = {
+            "order_budget_usd": settings.order_budget_usd is not None,
+            "most_acres": settings.most_ha is not None,
+            "least_acres": settings.least_ha is not None,
+            "fields_in": bool(settings.fields_in),
+        }
+        asked = [name for name, given in named.items() if given]
         faults.append(
-            "order_budget_usd, most_acres, least_acres and fields_in cannot all be kept at once: "
-            "raise the budget or the most acres, or ask for less"
+            f"{', '.join(asked[:-1])} and {asked[-1]} cannot be kept together: fields are sown "
+            "whole and seed comes in whole bags. Raise what limits, or ask for less"
+            if len(asked) > 1
+            else f"{' '.join(asked)} cannot be kept"
         )
     return told(faults)

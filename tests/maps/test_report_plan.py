@@ -248,6 +248,10 @@ def test_a_herd_that_is_dearer_to_feed_than_hay_is_told_in_the_lead():
     assert plan.mean_usd < 0
     less = f"and sowing only what pays, would leave ${plan.reasons.need_usd:,.0f} more."
     assert pages.lead.endswith(less) and plan_lead(farm, WORDS, Legend("us")).endswith(less)
+    # 2000 cows of 500 kg, 2 % a day, five weeks: 700,000 kg, of which the fields grow a part.
+    missing = plan.feed["gap_kg"].sum() / 0.45359237
+    assert f"It does not feed them through: {missing:,.0f} lb of the 1,543,236 lb" in pages.lead
+    assert "weeks. Buying the hay" in plan_lead(farm, WORDS, Legend("us"))
     # Hay at the price of planned_farm, 60 USD a roll of 408.23 kg, 85 % dry: 0.1729 USD a kg.
     saved = plan.eaten_kg.mean() * 60 / 408.233 / 0.85
     assert plan.eaten_kg.mean() <= plan.feed["grazed_kg"].sum() + 1e-3
@@ -258,6 +262,16 @@ def test_a_herd_that_is_dearer_to_feed_than_hay_is_told_in_the_lead():
     cheap = planned_farm(settings=wanted, seed=0.05, drill=0.0, inoculant=0.0, kill=0.0)
     assert cheap.plan.mean_usd > 0 and cheap.plan.reasons.need_usd < 1
     assert "Buying the hay" not in _pages(cheap).lead
+
+
+def test_a_herd_left_to_hay_is_said_to_be():
+    herd = Herd("cows", 60, 500.0, 35, 1.0, None, 2.0)
+    settings = PlanSettings(herds=(herd,), fields_in=("B",), seed_type="tropical", use="cut")
+    farm = planned_farm(settings=settings, seed=9.0)
+    plan = replace(farm.plan, eaten_kg=farm.plan.eaten_kg * 0.0)
+    lines = _section(_pages(replace(farm, plan=plan)), "feed_heading").lines
+    assert "this plan has them graze none of it" in lines[0]
+    assert not _pages(replace(farm, plan=plan)).lead.startswith("For your stock")
 
 
 def test_every_price_and_every_practice_has_words():

@@ -139,7 +139,7 @@ def test_wishes_that_cannot_be_kept_are_told_all_at_once():
         assert words in text
     with pytest.raises(InputError, match=r"123.6 acres are asked for, 98.8 acres \(40.0 ha\) can"):
         _plan(PlanSettings(least_ha=50.0))
-    with pytest.raises(InputError, match="cannot all be kept at once"):
+    with pytest.raises(InputError, match="cannot be kept together"):
         _plan(PlanSettings(least_ha=30.0, order_budget_usd=100.0))
     with pytest.raises(InputError, match="fields_in: field 'a' cannot be planned: it has no sow"):
         _plan(PlanSettings(fields_in=("a",)), sowable_ha=farm.SOWABLE_HA * 0)
