@@ -10,6 +10,7 @@ from scipy import ndimage
 from layers.depression_tree import descend, join_basins, leave_basins, pour_points
 from suitability.ponds import M2_PER_HA, OUTSIDE, PondCurves
 
+_STRIP_ROWS = 512  # worked on at once where copies of a whole large grid would fill the memory
 _ALL_AROUND = np.ones((3, 3), dtype=int)
 
 
@@ -134,23 +135,34 @@ def odds_on_cells(
     Array as the grid: the odds of the nearest height; 0 on ground above each brim and on ground
     that drains to no pond, NaN where no height is known.
     """
-    raw = np.asarray(raw_m, dtype=np.float32)
-    result = np.where(np.isnan(raw), np.float32(np.nan), np.float32(0.0))
-    under = under_brim(found, raw)
-    rows, columns = np.nonzero(under)
-    pond, ground = found.drains_to[under], raw[under].astype(np.float64)
-    low, high = height_m[pond, 0], height_m[pond, -1]
-    step = np.divide(ground - low, high - low, out=np.zeros(len(pond)), where=high > low)
-    nearest = np.rint(np.clip(step, 0, 1) * (height_m.shape[1] - 1)).astype(np.int64)
-    result[rows, columns] = odds[pond, nearest]
+    result = np.zeros(raw_m.shape, np.float32)
+    brim = _brims(found)
+    for row in range(0, len(result), _STRIP_ROWS):
+        strip = slice(row, row + _STRIP_ROWS)
+        raw, drains = np.asarray(raw_m[strip], dtype=np.float32), found.drains_to[strip]
+        result[strip][np.isnan(raw)] = np.nan
+        under = raw < brim[drains]
+        pond, ground = drains[under], raw[under].astype(np.float64)
+        low, high = height_m[pond, 0], height_m[pond, -1]
+        step = np.divide(ground - low, high - low, out=np.zeros(len(pond)), where=high > low)
+        nearest = np.rint(np.clip(step, 0, 1) * (height_m.shape[1] - 1)).astype(np.int64)
+        result[strip][under] = odds[pond, nearest]
     return result
 
 
 def under_brim(found: Depressions, raw_m: NDArray[np.float32]) -> NDArray[np.bool_]:
     """Cells on which the pond that they drain to can stand."""
+    brim, under = _brims(found), np.empty(raw_m.shape, bool)
+    for row in range(0, len(under), _STRIP_ROWS):
+        strip = slice(row, row + _STRIP_ROWS)
+        under[strip] = raw_m[strip] < brim[found.drains_to[strip]]
+    return under
+
+
+def _brims(found: Depressions) -> NDArray[np.float32]:
+    """Brim of each pond [m]; last, at ``OUTSIDE``, that of ground that drains to no pond."""
     # Brims are heights of cells, so that nothing is lost as float32.
-    brim = np.append(found.curves.brim_m, -np.inf).astype(np.float32)
-    return np.asarray(raw_m < brim[found.drains_to])  # last: ground that drains to no pond
+    return np.append(found.curves.brim_m, -np.inf).astype(np.float32)
 
 
 def _flooded(

@@ -8,6 +8,7 @@ import pandas as pd
 
 from layers.drains import drawn_drains, read_drains
 from layers.ground import GroundRead, ground_of
+from layers.ground_cells import lean
 from layers.level_water import level_water
 from maps.farm_file import FarmFile
 from maps.farm_wet import farm_wet, seen_from_above
@@ -144,7 +145,7 @@ def _terrain(farm: FarmFile, read: LayersRead) -> GroundRead:
         lines.append(drawn_drains(read.marks))
     lines = [table for table in lines if len(table)]
     weather_id = read.parts.drop_duplicates("field_id").set_index("field_id")["weather_id"]
-    return ground_of(
+    told = ground_of(
         read.fields,
         read.cut,
         None if read.survey is None else read.survey.map_units,
@@ -153,3 +154,4 @@ def _terrain(farm: FarmFile, read: LayersRead) -> GroundRead:
         drains=gpd.GeoDataFrame(pd.concat(lines, ignore_index=True)) if lines else None,
         weather_id=weather_id,
     )
+    return replace(told, cells=tuple(lean(cells) for cells in told.cells))

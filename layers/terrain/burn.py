@@ -22,12 +22,15 @@ def burnt(
 
     Returns
     -------
-    New heights, and of each line whether both its ends lie on known ground. Others change nothing.
+    New heights, the same array where there are no lines, and of each line whether both its ends lie
+    on known ground. Others change nothing.
 
     Notes
     -----
     Along the line from its higher to its lower end no cell stays higher than one before it.
     """
+    if not lines:
+        return heights_m, []
     result = heights_m.copy()
     done = []
     for line in lines:

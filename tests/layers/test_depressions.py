@@ -233,3 +233,19 @@ def test_ground_of_nested_depressions_is_held_once():
     assert bowl.curves.area_m2[-1, -1] == (deep > 0).sum()
     assert bowl.curves.volume_m3[-1, -1] == pytest.approx(deep.sum(), rel=1e-6)
     assert peak < 120 * raw.size
+
+
+def test_odds_are_laid_on_a_large_grid_without_copies_of_it():
+    raw = plane(3000, 1000).astype(np.float32)
+    raw[100:2900, 100:900] = 9.5
+    full = np.maximum(raw, np.float32(10.0))
+    box = find_depressions(raw, full, 1.0, 1.0, least_depth_m=0.1, least_cells=4)
+    heights = stage_classes(box.curves)
+    tracemalloc.start()
+    try:
+        laid = odds_on_cells(box, raw, heights, np.full(heights.shape, 3.0))
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert (laid[100:2900, 100:900] == 3.0).all() and laid.sum() == 3.0 * 2800 * 800
+    assert peak < 20 * raw.size

@@ -5,6 +5,7 @@ import pytest
 from wet_land import ALL, fields, land, pocket, sloping, soil, units, with_hollow
 
 from layers.field_ponds import field_ponds, pond_notes
+from layers.ground_cells import lean
 
 
 def of(ground):
@@ -99,3 +100,16 @@ def test_a_pond_beside_the_fields_is_not_told():
     ground = land(with_hollow(), [soil("upland", 100)], fields(A=(30, 30, 200, 200)))
     ponds = of(ground)
     assert len(ponds.in_field) == 0 and pond_notes([ponds], [{}], ground) == ()
+
+
+def test_ponds_need_nothing_of_what_is_let_go_after_placing():
+    ground = land(with_hollow(), [soil("upland", 90), pocket(10)])
+    whole, few = of(ground), field_ponds(lean(ground.cells[0]), ground)
+    assert few is not None and few.floor == whole.floor
+    np.testing.assert_array_equal(few.found.drains_to, whole.found.drains_to)
+    np.testing.assert_array_equal(few.height_m, whole.height_m)
+    held = [
+        sum(value.nbytes for value in vars(cells.shape).values() if isinstance(value, np.ndarray))
+        for cells in (ground.cells[0], lean(ground.cells[0]))
+    ]
+    assert held[1] < held[0] / 3
