@@ -117,37 +117,45 @@ def find_depressions(
     )
 
 
-def odds_on_cells(
-    found: Depressions,
-    raw_m: NDArray[np.floating],
-    height_m: NDArray[np.float64],
-    odds: NDArray[np.float64],
-) -> NDArray[np.float32]:
-    """Lay odds by pond and height on the cells.
+@dataclass(frozen=True)
+class PondCells:
+    """Ground on which ponds can stand: where, of which pond, and the nearest height asked for.
+
+    ``under`` has the shape of the grid; ``pond`` and ``height_class`` one number for each of its
+    cells.
+    """
+
+    under: NDArray[np.bool_]
+    pond: NDArray[np.int32]
+    height_class: NDArray[np.int32]
+
+    def values(self, of_pond: NDArray[np.float64]) -> NDArray[np.float32]:
+        """For each cell of ``under`` the value of its pond and height, (n_ponds, n_classes)."""
+        return of_pond[self.pond, self.height_class].astype(np.float32)
+
+
+def pond_cells(
+    found: Depressions, raw_m: NDArray[np.floating], height_m: NDArray[np.float64]
+) -> PondCells:
+    """Where ponds can stand on the ground.
 
     Parameters
     ----------
     raw_m : heights of the ground [m].
-    height_m, odds : (n_ponds, n_classes) of ``suitability.ponds.stage_classes`` and what came out.
-
-    Returns
-    -------
-    Array as the grid: the odds of the nearest height; 0 on ground above each brim and on ground
-    that drains to no pond, NaN where no height is known.
+    height_m : (n_ponds, n_classes) of ``suitability.ponds.stage_classes``.
     """
-    result = np.zeros(raw_m.shape, np.float32)
-    brim = _brims(found)
-    for row in range(0, len(result), _STRIP_ROWS):
+    under = under_brim(found, raw_m)
+    ponds, classes = [], []
+    for row in range(0, len(under), _STRIP_ROWS):
         strip = slice(row, row + _STRIP_ROWS)
-        raw, drains = np.asarray(raw_m[strip], dtype=np.float32), found.drains_to[strip]
-        result[strip][np.isnan(raw)] = np.nan
-        under = raw < brim[drains]
-        pond, ground = drains[under], raw[under].astype(np.float64)
+        here = under[strip]
+        pond = found.drains_to[strip][here]
+        ground = np.asarray(raw_m[strip][here], dtype=np.float32).astype(np.float64)
         low, high = height_m[pond, 0], height_m[pond, -1]
         step = np.divide(ground - low, high - low, out=np.zeros(len(pond)), where=high > low)
-        nearest = np.rint(np.clip(step, 0, 1) * (height_m.shape[1] - 1)).astype(np.int64)
-        result[strip][under] = odds[pond, nearest]
-    return result
+        ponds.append(pond.astype(np.int32))
+        classes.append(np.rint(np.clip(step, 0, 1) * (height_m.shape[1] - 1)).astype(np.int32))
+    return PondCells(under, np.concatenate(ponds), np.concatenate(classes))
 
 
 def under_brim(found: Depressions, raw_m: NDArray[np.float32]) -> NDArray[np.bool_]:

@@ -15,6 +15,7 @@ from layers.grid import Grid
 from layers.smooth_edges import polygons_of, smoothed
 
 DRILL_M = 6.096  # 20 ft
+Window = tuple[slice, slice]
 _MARGIN_DRILLS = 8.0  # ground beyond the fields whose cells still shape an edge within them
 
 
@@ -54,24 +55,13 @@ def cleaning_for(
     )
 
 
-def wet_outlines(
-    too_wet: NDArray[np.bool_], grid: Grid, fields: gpd.GeoDataFrame, cleaning: Cleaning
-) -> gpd.GeoDataFrame:
-    """Field, id, area and shape of each piece of ``wet_shapes``, without what is said of it.
-
-    Parameters as there; ``grid`` says where the cells lie.
-    """
-    return pieces_of_fields(
-        outline_steps(too_wet, grid, fields, cleaning).iloc[2], fields, cleaning
-    )[0]
-
-
 def outline_steps(
     too_wet: NDArray[np.bool_], grid: Grid, fields: gpd.GeoDataFrame, cleaning: Cleaning
 ) -> gpd.GeoSeries:
     """Wet ground as the cells have it, after cleaning, and with smooth edges."""
-    raw = _outlines(too_wet, grid, fields[["geometry"]].to_crs(grid.crs), cleaning)
-    clean = _cleaned(raw, cleaning)
+    around = around_fields(grid, fields, cleaning)
+    raw = cell_outlines(too_wet[around], corner_of(grid, around))
+    clean = cleaned(raw, cleaning)
     shapes = [raw, clean, smoothed(clean, grid.cell)]
     return gpd.GeoSeries(shapes, crs=grid.crs).to_crs(fields.crs)
 
@@ -84,7 +74,7 @@ def pieces_of_fields(
     rows, strips_ha = [], 0.0
     grounds = fields.geometry.to_numpy()
     for field_id, ground, factor in zip(fields["field_id"], grounds, per_m2, strict=True):
-        pieces, strips_m2 = _within(wet, ground, cleaning)
+        pieces, strips_m2 = pieces_within(wet, ground, cleaning)
         strips_ha += strips_m2 * factor
         for number, piece in enumerate(pieces, start=1):
             rows.append((field_id, f"{field_id}-wet-{number}", piece.area * factor, piece))
@@ -93,32 +83,39 @@ def pieces_of_fields(
     return gpd.GeoDataFrame(table, geometry="geometry", crs=fields.crs), strips_ha
 
 
-def _outlines(
-    too_wet: NDArray[np.bool_], grid: Grid, fields: gpd.GeoDataFrame, cleaning: Cleaning
-) -> BaseGeometry:
-    """Wet cells in and around the fields as polygons along the cells' edges."""
+def around_fields(grid: Grid, fields: gpd.GeoDataFrame, cleaning: Cleaning) -> Window:
+    """Rows and columns in and around the fields: all cells that shape an edge within them."""
     margin = _MARGIN_DRILLS * cleaning.drill_m + grid.cell
     width, _, left, _, minus_height, top = grid.transform
-    west, south, east, north = fields.total_bounds
-    n_rows, n_columns = too_wet.shape
+    west, south, east, north = fields.geometry.to_crs(grid.crs).total_bounds
+    n_rows, n_columns = grid.values.shape
     c0, c1 = np.clip([(west - margin - left) / width, (east + margin - left) / width], 0, n_columns)
     r0, r1 = np.clip(
         [(north + margin - top) / minus_height, (south - margin - top) / minus_height], 0, n_rows
     )
-    first_row, first_column = int(r0), int(c0)
-    part = np.ascontiguousarray(
-        too_wet[first_row : int(np.ceil(r1)), first_column : int(np.ceil(c1))]
+    return slice(int(r0), int(np.ceil(r1))), slice(int(c0), int(np.ceil(c1)))
+
+
+def corner_of(grid: Grid, window: Window) -> Affine:
+    """Transform of the cells within a window of the grid."""
+    rows, columns = window
+    width, _, left, _, minus_height, top = grid.transform
+    return Affine(
+        width, 0, left + columns.start * width, 0, minus_height, top + rows.start * minus_height
     )
-    if not part.any():
+
+
+def cell_outlines(too_wet: NDArray[np.bool_], transform: Affine) -> BaseGeometry:
+    """Wet cells as polygons along their edges."""
+    if not too_wet.any():
         return shapely.MultiPolygon()
-    transform = Affine(
-        width, 0, left + first_column * width, 0, minus_height, top + first_row * minus_height
-    )
+    part = np.ascontiguousarray(too_wet)
     found = features.shapes(part.astype(np.uint8), mask=part, connectivity=4, transform=transform)
     return shapely.union_all([shapely.geometry.shape(shape) for shape, _ in found])
 
 
-def _cleaned(raw: BaseGeometry, cleaning: Cleaning) -> BaseGeometry:
+def cleaned(raw: BaseGeometry, cleaning: Cleaning) -> BaseGeometry:
+    """Without dry gaps and wet slivers narrower than the drill, and without small spots."""
     half = cleaning.drill_m / 2
     closed = _grown(_grown(raw, half), -half)
     opened = _grown(_grown(closed, -half), half)
@@ -140,7 +137,7 @@ def _grown(shape: BaseGeometry, by_m: float) -> BaseGeometry:
     return shapely.buffer(shape, by_m, join_style="mitre", mitre_limit=2.0)
 
 
-def _within(
+def pieces_within(
     wet: BaseGeometry, ground: BaseGeometry, cleaning: Cleaning
 ) -> tuple[list[shapely.Polygon], float]:
     """Pieces of wet ground in a field, largest first, and dry strips among them [m2]."""

@@ -1,7 +1,6 @@
 """Wet ground were the fields sown in another week: odds of each spot, acres of each field."""
 
-import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import geopandas as gpd
 import numpy as np
@@ -12,7 +11,8 @@ from layers.grid import Grid, zonal
 from layers.ground import GroundRead
 from layers.ground_cells import GroundCells
 from layers.wet_cells import WetCells
-from layers.wet_outlines import Cleaning, wet_outlines
+from layers.wet_outlines import Cleaning
+from layers.wet_redrawn import Redrawn
 from suitability.contract import Column, check, empty, names
 from suitability.wet_weeks import WET_FIELD_WEEKS, WET_SPOT_WEEKS, WetWeeks
 
@@ -46,32 +46,36 @@ def wet_weeks(
     Notes
     -----
     A field that is not free in a week keeps its cells of the recommended week, so that the edges of
-    its neighbours stay. Ground is drawn once for all weeks that wet the same cells.
+    its neighbours stay.
     """
     spots: list[tuple[object, ...]] = []
     sizes: dict[tuple[str, str], float] = {}
     for number, (cells, base) in enumerate(zip(ground.cells, wet, strict=True)):
         here = [ground.field_ids[i] for i in np.unique(cells.field[cells.field >= 0])]
-        mine = fields[fields["field_id"].isin(here)]
         by_odds = np.nan_to_num(base.years_in_ten) >= least_years_in_ten
         shares = _shares(by_odds, cells, drawn[drawn["field_id"].isin(here)])
-        done: dict[bytes, pd.Series[float]] = {}
-        for week, rows in weeks[weeks["field_id"].isin(here)].groupby("sow_date"):
-            free = set(rows["field_id"])
+        asked = dict(list(weeks[weeks["field_id"].isin(here)].groupby("sow_date")["field_id"]))
+        too_wet: dict[str, NDArray[np.uint8]] = {}
+        ever_wet = np.zeros(cells.field.shape, dtype=bool)
+        for week, free in asked.items():
             # The last stands for -1: no field.
-            is_free = np.array([name in free for name in ground.field_ids] + [False])
+            is_free = np.isin(np.array([*ground.field_ids, ""]), free)
             years = np.where(is_free[cells.field], years_of(number, week), base.years_in_ten)
+            mine = set(free)
             spots += [
                 (field_id, wet_id, week, _mean(years.ravel()[at], share))
                 for field_id, wet_id, at, share in shares
-                if field_id in free
+                if field_id in mine
             ]
-            too_wet = (np.nan_to_num(years) >= least_years_in_ten) | base.surveyed
-            key = hashlib.sha256(np.packbits(too_wet).tobytes()).digest()
-            if key not in done:
-                outlines = wet_outlines(too_wet, cells.grid, mine, cleaning)
-                done[key] = _sizes(marked(outlines))
-            sizes |= {(field_id, week): done[key].get(field_id, 0.0) for field_id in free}
+            wet_now = (np.nan_to_num(years) >= least_years_in_ten) | base.surveyed
+            too_wet[week] = np.packbits(wet_now)
+            ever_wet |= wet_now
+        redrawn = Redrawn(ever_wet, cells.grid, fields[fields["field_id"].isin(here)], cleaning)
+        for week, free in asked.items():
+            bits = np.unpackbits(too_wet.pop(week), count=ever_wet.size)
+            wet_now = bits.reshape(ever_wet.shape).astype(bool)
+            size = _sizes(marked(redrawn.pieces(wet_now)))
+            sizes |= {(field_id, week): float(size.get(field_id, 0.0)) for field_id in free}
     now = _sizes(marked(drawn))
     rows = [
         (f, w, now.get(f, 0.0) if sow_date.get(f) == w else sizes.get((f, w), now.get(f, 0.0)))
@@ -113,7 +117,9 @@ def _sizes(pieces: gpd.GeoDataFrame) -> "pd.Series[float]":
     return pieces.groupby("field_id")["area_ha"].sum()
 
 
-def _table(rows: list[tuple[object, ...]], columns: tuple[Column, ...], what: str) -> pd.DataFrame:
+def _table(
+    rows: Sequence[tuple[object, ...]], columns: tuple[Column, ...], what: str
+) -> pd.DataFrame:
     table = pd.DataFrame(rows, columns=names(columns)) if rows else empty(columns)
     keys = [column.name for column in columns if column.key]
     return check(table.sort_values(keys).reset_index(drop=True), columns, what)

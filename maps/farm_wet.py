@@ -12,7 +12,7 @@ from layers.ground import GroundRead
 from layers.ground_cells import GroundCells
 from layers.marked_ground import apply_marks, never_wet
 from layers.water_seen import WaterSeen, read_water_seen
-from layers.wet_cells import WetCells, cell_kinds, wet_cells, years_in_week
+from layers.wet_cells import WetCells, wet_cells, years_by_week
 from layers.wet_ground import wet_ground_of_units
 from layers.wet_outlines import Cleaning, cleaning_for
 from layers.wet_shapes import NAME
@@ -50,7 +50,11 @@ class FarmWet:
 
 @dataclass(frozen=True)
 class _Laid:
-    """Ground drawn by odds, and what the other weeks need: cells, ponds and odds of each group."""
+    """Ground drawn by odds, and what the other weeks need.
+
+    That is the cells and ponds of each group with the odds of the ponds, and the ``odds`` (n_parts,
+    n_weeks) of ``parts``.
+    """
 
     drawn: gpd.GeoDataFrame
     notes: tuple[Note, ...]
@@ -58,6 +62,7 @@ class _Laid:
     ponds: tuple[FieldPonds | None, ...]
     pond_odds: tuple[dict[str, np.ndarray], ...]
     parts: pd.DataFrame
+    odds: np.ndarray
     least_years_in_ten: float
 
 
@@ -136,10 +141,14 @@ def _by_odds(
     wet_parts: pd.DataFrame,
     crop: Crop,
 ) -> _Laid:
-    parts, odds = terrain.parts, terrain.parts.assign(years_in_ten=np.nan)
+    parts = terrain.parts
+    odds = np.full((len(parts), 1), np.nan)
+    simulated_weeks: tuple[str, ...] = ("",)
     if simulation is not None:
         parts = simulation.parts.merge(parts.drop(columns="weather_id"), on=PART_KEYS)
-        odds = part_odds(simulation.main, parts, sow_date, crop)
+        odds, simulated_weeks = part_odds(simulation.main, parts, crop), simulation.main.weeks
+    at = pd.Index(simulated_weeks).get_indexer(parts["field_id"].map(sow_date))
+    at_best = np.where(at >= 0, odds[np.arange(len(parts)), at], np.nan)
     laid, standing, days = [], [], []
     for cells in terrain.cells:
         ponds = field_ponds(cells, terrain)
@@ -150,7 +159,8 @@ def _by_odds(
             wet_cells(
                 cells,
                 terrain,
-                odds,
+                parts,
+                at_best,
                 ponds,
                 found,
                 sow_date,
@@ -178,7 +188,9 @@ def _by_odds(
     hollows = [(p, d) for p, d in zip(standing, days, strict=True) if p is not None]
     unknown = pond_notes([p for p, _ in hollows], [d for _, d in hollows], terrain)
     notes = (*chosen, *drawn.notes, *unknown)
-    return _Laid(drawn.wet_ground, notes, tuple(laid), tuple(standing), tuple(days), parts, asked)
+    return _Laid(
+        drawn.wet_ground, notes, tuple(laid), tuple(standing), tuple(days), parts, odds, asked
+    )
 
 
 def _by_week(
@@ -193,20 +205,20 @@ def _by_week(
     crop: Crop,
 ) -> WetWeeks:
     """The same ground in every other sowing week; ``drawn`` is without the grower's marks."""
-    kinds = [cell_kinds(cells) for cells in terrain.cells]
     most_pct = crop.number("policy.wet_unit_pct")
-    every = pd.Series(dict.fromkeys(read.fields["field_id"], ""))
-
-    def years_of(number: int, week: str) -> np.ndarray:
-        return years_in_week(
-            terrain.cells[number],
-            kinds[number],
+    years_of = [
+        years_by_week(
+            cells,
             terrain,
-            part_odds(simulation.main, laid.parts, every.replace("", week), crop),
-            laid.ponds[number],
-            laid.pond_odds[number].get(week),
+            laid.parts,
+            laid.odds,
+            simulation.main.weeks,
+            ponds,
+            standing,
             most_pct,
         )
+        for cells, ponds, standing in zip(terrain.cells, laid.ponds, laid.pond_odds, strict=True)
+    ]
 
     def marked(pieces: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
         if read.marks is None:
@@ -217,7 +229,7 @@ def _by_week(
     return wet_weeks(
         terrain,
         laid.cells,
-        years_of,
+        lambda number, week: years_of[number](week),
         weeks,
         sow_date,
         drawn,

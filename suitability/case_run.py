@@ -1,7 +1,8 @@
 """One case through the whole record: bare ground day by day, and a stand from every sowing week.
 
-The bare ground runs once. At each sowing day its state is copied, and a stand is run on from
-there. All of it is plain scalar code, compiled; what the years mean is counted elsewhere.
+The bare ground runs once, and its state on each sowing day is kept; a stand is run on from there,
+as often as it is asked for. All of it is plain scalar code, compiled; what the years mean is
+counted elsewhere.
 """
 
 import numpy as np
@@ -37,57 +38,42 @@ from suitability.stand_run import (
 
 Floats = NDArray[np.float64]
 
+# A start: days into the week on which the stand is sown, then the ground's water and heat.
+START_SIZE = 1 + STATE_SIZE + N_STATE
+
 
 @compiled
-def run_case(
+def bare_starts(
     weather: Floats,
     base_cm: Floats,
     sow_day: NDArray[np.int64],
-    last_age_d: NDArray[np.int64],
     soil: Floats,
     ground: Floats,
-    crust_index: float,
-    irrigation_mm_week: float,
     surface: Floats,
     heat_layers: Floats,
     start_c: float,
     p_water: Floats,
-    p_est: Floats,
-    p_grow: Floats,
-    p_wet: Floats,
-    p_end: Floats,
-    offset_c: float,
-    result: Floats,
-    standing: Floats,
+    starts: Floats,
 ) -> None:
-    """Fill ``result`` and ``standing`` for every stand of one case.
+    """Fill ``starts`` with the bare ground of one case on the day on which each stand is sown.
 
     Parameters
     ----------
-    weather : (N_WEATHER, n_days). A day with a missing number leaves the ground as it was. A stand
-        is run up to such a day, and KNOWN_D tells how far; none is run (all NaN) where one lies
-        less than ``settle_d`` before the sowing.
+    weather : (N_WEATHER, n_days). A day with a missing number leaves the ground as it was; no stand
+        starts where one lies less than ``settle_d`` before the sowing.
     base_cm : (n_days,) depth of the water outside the column.
     sow_day : (n_stands,) row of the first day of the sowing week, a week or more apart; -1 for a
         stand not to run. It is sown on the first day of the week that is fit, else on the last.
-    last_age_d : (n_stands,) days after sowing to run on to, the sowing day being 1.
     soil, ground : arrays of ``soil_water.water_step``; BASE_CM is set by the day.
-    crust_index : of the surface, may be NaN.
-    irrigation_mm_week : given at once, each seventh day on which the stand or its seed bed is dry.
     surface, heat_layers : of ``soil_heat.SoilHeat``; start_c : temperature to start the ground at.
-    p_water, p_est, p_grow, p_wet, p_end : parameters of water use, establishment, growth,
-        waterlogging and the end of the season.
-    offset_c : added to the simulated soil temperature, to see what its error does [degC].
-    result : (n_stands, N_RESULT); standing : (n_stands, n_ages, N_STANDING). Both overwritten.
+    p_water : parameters of water use.
+    starts : (n_stands, START_SIZE), overwritten; NaN where no stand starts.
     """
     n_days = weather.shape[1]
     n_stands = sow_day.shape[0]
     water, heat = np.zeros(STATE_SIZE), np.full(N_STATE, start_c)
     out = np.zeros(OUT_SIZE)
-    water_then, heat_then = np.zeros(STATE_SIZE), np.zeros(N_STATE)
-    result[:] = np.nan
-    standing[:] = np.nan
-    whole_d = _whole_days(weather)
+    starts[:] = np.nan
     start_state(water, soil)
     for day in range(min(365, n_days)):  # a year to settle
         _bare_day(
@@ -104,32 +90,11 @@ def run_case(
             last = day == sow_day[stand] + WEEK_D - 1
             if not (last or _workable(out, ground, p_water)):
                 break
-            result[stand, SOWN_D] = day - sow_day[stand]
-            _copy(water, water_then)
-            _copy(heat, heat_then)
-            run_stand(
-                weather,
-                base_cm,
-                day,
-                last_age_d[stand],
-                whole_d[day],
-                water_then,
-                heat_then,
-                soil,
-                ground,
-                crust_index,
-                irrigation_mm_week,
-                surface,
-                heat_layers,
-                p_water,
-                p_est,
-                p_grow,
-                p_wet,
-                p_end,
-                offset_c,
-                result[stand],
-                standing[stand],
-            )
+            starts[stand, 0] = day - sow_day[stand]
+            for i in range(STATE_SIZE):
+                starts[stand, 1 + i] = water[i]
+            for i in range(N_STATE):
+                starts[stand, 1 + STATE_SIZE + i] = heat[i]
             stand += 1
         since_hole_d = 0.0 if lacks(weather, day) else since_hole_d + 1.0
         _bare_day(
@@ -137,11 +102,79 @@ def run_case(
         )
 
 
-@inlined
-def _copy(values: Floats, into: Floats) -> None:
-    """Number by number: a slice for a slice takes longer to compile than the rest of the run."""
-    for i in range(len(values)):
-        into[i] = values[i]
+@compiled
+def run_stands(
+    weather: Floats,
+    base_cm: Floats,
+    sow_day: NDArray[np.int64],
+    last_age_d: NDArray[np.int64],
+    starts: Floats,
+    soil: Floats,
+    ground: Floats,
+    crust_index: float,
+    irrigation_mm_week: float,
+    surface: Floats,
+    heat_layers: Floats,
+    p_water: Floats,
+    p_est: Floats,
+    p_grow: Floats,
+    p_wet: Floats,
+    p_end: Floats,
+    offset_c: float,
+    result: Floats,
+    standing: Floats,
+) -> None:
+    """Fill ``result`` and ``standing`` for every stand of one case.
+
+    Parameters
+    ----------
+    weather, base_cm, sow_day, soil, ground, surface, heat_layers, p_water : as ``bare_starts``. A
+        stand is run up to a day with a missing number, and KNOWN_D tells how far.
+    last_age_d : (n_stands,) days after sowing to run on to, the sowing day being 1.
+    starts : of ``bare_starts``; a stand that has none stays NaN.
+    crust_index : of the surface, may be NaN.
+    irrigation_mm_week : given at once, each seventh day on which the stand or its seed bed is dry.
+    p_est, p_grow, p_wet, p_end : parameters of establishment, growth, waterlogging and the end of
+        the season.
+    offset_c : added to the simulated soil temperature, to see what its error does [degC].
+    result : (n_stands, N_RESULT); standing : (n_stands, n_ages, N_STANDING). Both overwritten.
+    """
+    water, heat = np.zeros(STATE_SIZE), np.zeros(N_STATE)
+    result[:] = np.nan
+    standing[:] = np.nan
+    whole_d = _whole_days(weather)
+    for stand in range(sow_day.shape[0]):
+        if sow_day[stand] < 0 or np.isnan(starts[stand, 0]):
+            continue
+        for i in range(STATE_SIZE):
+            water[i] = starts[stand, 1 + i]
+        for i in range(N_STATE):
+            heat[i] = starts[stand, 1 + STATE_SIZE + i]
+        day = sow_day[stand] + int(starts[stand, 0])
+        result[stand, SOWN_D] = starts[stand, 0]
+        run_stand(
+            weather,
+            base_cm,
+            day,
+            last_age_d[stand],
+            whole_d[day],
+            water,
+            heat,
+            soil,
+            ground,
+            crust_index,
+            irrigation_mm_week,
+            surface,
+            heat_layers,
+            p_water,
+            p_est,
+            p_grow,
+            p_wet,
+            p_end,
+            offset_c,
+            result[stand],
+            standing[stand],
+        )
 
 
 @compiled

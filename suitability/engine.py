@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from suitability.case_run import run_case
+from suitability.case_run import START_SIZE, bare_starts, run_stands
 from suitability.compiled import cache_folder
 from suitability.crop import Crop
 from suitability.daily_weather import DailyWeather, daily_weather
@@ -53,7 +53,8 @@ class Simulated:
     ``cases`` has the columns of ``cases.CASE_COLUMNS`` and ``simulated`` (False: its soil is not
     known). ``result`` (case, year, week, N_RESULT) and ``standing`` (case, year, week, age,
     N_STANDING) are as ``stand_run`` says; NaN where a week is not of the case's gaps, or where the
-    record has no such days. ``boundaries`` by (cokey, weather_id).
+    record has no such days. ``starts`` (case, year, week, START_SIZE) is the ground they start on,
+    as ``case_run`` says. ``boundaries`` by (cokey, weather_id).
     """
 
     cases: pd.DataFrame
@@ -61,6 +62,7 @@ class Simulated:
     years: tuple[int, ...]
     result: NDArray[np.float32]
     standing: NDArray[np.float32]
+    starts: Floats
     boundaries: dict[tuple[str, str], LowerBoundary]
     notes: tuple[Note, ...]
 
@@ -137,13 +139,14 @@ def prepare(
 def is_compiled() -> bool:
     """Whether the daily simulation lies compiled on disk, so that nothing has to be waited for."""
     folder = cache_folder()
-    return folder is not None and any(folder.rglob("case_run.run_case-*.nbi"))
+    return folder is not None and any(folder.rglob("case_run.run_stands-*.nbi"))
 
 
 def simulate(
     engine: Engine,
     offset: Offset | None = None,
     only: "tuple[frozenset[str], ...] | None" = None,
+    begun: Simulated | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Simulated:
     """Run all cases.
@@ -153,6 +156,8 @@ def simulate(
     engine : of ``prepare``. offset : shifts for the range of the answer; none by default.
     only : for each case, the sowing weeks to run; all of its gaps by default. A case with none is
         not simulated.
+    begun : of the same engine with all weeks asked for here; its starts are taken, and the bare
+        ground is not run again. No shift touches it.
     progress : called with the share of cases done.
     """
     shift = offset or Offset()
@@ -168,6 +173,7 @@ def simulate(
     shape = (len(engine.cases), len(years), len(weeks))
     result = np.full((*shape, N_RESULT), np.nan, dtype=np.float32)
     standing = np.full((*shape, n_ages, N_STANDING), np.nan, dtype=np.float32)
+    starts = _starts(begun, weeks) if begun else np.full((*shape, START_SIZE), np.nan)
     fixed, heat = _fixed(engine.crop, shift), soil_heat()
     ran = np.zeros(len(engine.cases), dtype=bool)
     row_of = {cokey: row for row, cokey in enumerate(engine.profile.cokeys)}
@@ -202,19 +208,35 @@ def simulate(
         last_age = np.tile(last_age, len(years))
         some = np.empty((len(sow_day), N_RESULT))
         many = np.empty((len(sow_day), n_ages, N_STANDING))
-        run_case(
+        base_cm = boundary.outside_by_day(record.dates) + ground[BASE_CM]
+        parameters = _at_air_limit(fixed, ground)
+        start = starts[number].reshape(len(sow_day), START_SIZE)
+        if begun is None:
+            bare_starts(
+                record.values,
+                base_cm,
+                sow_day,
+                soil,
+                ground,
+                heat.surface(),
+                heat.layers(),
+                float(np.nanmean(record.values[[TMAX_C, TMIN_C]])),
+                parameters[0],
+                start,
+            )
+        run_stands(
             record.values,
-            boundary.outside_by_day(record.dates) + ground[BASE_CM],
+            base_cm,
             sow_day,
             last_age,
+            start,
             soil,
             ground,
             float(engine.profile.crust_index[row]),
             float(case["irrigated_mm_week"]),
             heat.surface(),
             heat.layers(),
-            float(np.nanmean(record.values[[TMAX_C, TMIN_C]])),
-            *_at_air_limit(fixed, ground),
+            *parameters,
             shift.soil_temp_c,
             some,
             many,
@@ -228,7 +250,14 @@ def simulate(
             if progress is not None:
                 progress(done / len(engine.cases))
     cases = engine.cases.assign(simulated=ran)
-    return Simulated(cases, weeks, years, result, standing, engine.boundaries, engine.profile.notes)
+    return Simulated(
+        cases, weeks, years, result, standing, starts, engine.boundaries, engine.profile.notes
+    )
+
+
+def _starts(begun: Simulated, weeks: tuple[str, ...]) -> Floats:
+    place = {week: i for i, week in enumerate(begun.weeks)}
+    return begun.starts[:, :, [place[week] for week in weeks]]
 
 
 def _fixed(crop: Crop, shift: Offset) -> tuple[Floats, Floats, Floats, Floats, Floats]:

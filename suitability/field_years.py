@@ -20,6 +20,7 @@ from suitability.stand_run import RUN_EARLY_D, RUN_LATER_D
 _MEANS = ("growing_days", "dry_matter_60d_kg_ha", "dry_matter_end_kg_ha")  # of all ground
 _OF_STAND = ("emerged_d", "end_d")  # of the ground that came up
 _GAP = ["gap_opens", "gap_closes"]
+_PAIRS = 32  # cases and gaps whose stands are looked at in one go
 
 
 @dataclass(frozen=True)
@@ -144,22 +145,29 @@ def _outcomes_of_pairs(
     shape = (len(pairs), len(simulated.years), len(simulated.weeks))
     codes = np.full((2, *shape), UNKNOWN, dtype=np.float32)
     numbers = np.full((len(_MEANS) + len(_OF_STAND) + 1, *shape), np.nan, dtype=np.float32)
-    for i, (case, opens, closes) in enumerate(pairs.itertuples(index=False)):
-        inside = set(weeks_in(opens, closes))
-        close = [gap_days(w, closes) if w in inside else np.nan for w in simulated.weeks]
+    close = np.array([_days_to_close(simulated.weeks, *gap) for gap in pairs[_GAP].to_numpy()])
+    for first in range(0, len(pairs), _PAIRS):
+        some = slice(first, first + _PAIRS)
+        case = pairs["case"].to_numpy(dtype=int)[some]
+        result = simulated.result[case]
         found = outcome(
-            simulated.result[case],
+            result,
             simulated.standing[case],
-            np.array(close)[None, :],
+            close[some, None],
             crop.number("odds.season_needed_d"),
             crop.number("odds.least_dry_matter_kg_ha"),
         )
-        codes[0, i], codes[1, i] = found["outcome"], found["end_cause"]
-        runs = simulated.result[case][..., [RUN_EARLY_D, RUN_LATER_D]].max(axis=-1)
+        codes[0, some], codes[1, some] = found["outcome"], found["end_cause"]
         for k, name in enumerate((*_MEANS, *_OF_STAND)):
-            numbers[k, i] = found[name]
-        numbers[-1, i] = np.where(found["outcome"] == UNKNOWN, np.nan, runs)
+            numbers[k, some] = found[name]
+        runs = np.maximum(result[..., RUN_EARLY_D], result[..., RUN_LATER_D])
+        numbers[-1, some] = np.where(found["outcome"] == UNKNOWN, np.nan, runs)
     return {"codes": codes, "numbers": numbers}
+
+
+def _days_to_close(weeks: tuple[str, ...], opens: str, closes: str) -> list[float]:
+    inside = set(weeks_in(opens, closes))
+    return [gap_days(week, closes) if week in inside else np.nan for week in weeks]
 
 
 @compiled

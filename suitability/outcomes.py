@@ -127,17 +127,21 @@ def _at_age(result: Results, standing: Results, age_d: Floats) -> Floats:
     Before the first age kept it rises from 0 at the age before; the last point is where the run
     stopped, and later ages have what stood then.
     """
-    kept = np.nan_to_num(standing[..., DRY_MATTER_KG_HA], nan=0.0)
-    grown = np.concatenate([np.zeros((*kept.shape[:-1], 1)), kept], axis=-1)
+    n_ages = standing.shape[-2]
+
+    def kept(step: NDArray[np.int64]) -> Floats:
+        at = np.maximum(step - 1, 0)[..., None]
+        values = np.take_along_axis(standing[..., DRY_MATTER_KG_HA], at, axis=-1)[..., 0]
+        return np.where(step > 0, np.nan_to_num(values, nan=0.0), 0.0).astype(float)
+
     last_d = np.nan_to_num(result[..., LAST_D], nan=0.0)
     last = np.nan_to_num(result[..., LAST_DRY_MATTER_KG_HA], nan=0.0)
     age = np.clip(np.nan_to_num(age_d, nan=0.0), 0.0, last_d)
-    below = np.minimum(age // AGE_STEP_D, kept.shape[-1]).astype(int)
+    below = np.minimum(age // AGE_STEP_D, n_ages).astype(int)
     low_d = below * AGE_STEP_D
-    whole = (low_d + AGE_STEP_D <= last_d) & (below < kept.shape[-1])
-    above = np.where(whole, below + 1, below)
-    low = np.take_along_axis(grown, below[..., None], axis=-1)[..., 0]
-    high = np.where(whole, np.take_along_axis(grown, above[..., None], axis=-1)[..., 0], last)
+    whole = (low_d + AGE_STEP_D <= last_d) & (below < n_ages)
+    low = kept(below)
+    high = np.where(whole, kept(np.where(whole, below + 1, below)), last)
     high_d = np.where(whole, low_d + AGE_STEP_D, last_d)
     share = (age - low_d) / np.maximum(high_d - low_d, 1e-9)
     return np.asarray(low + share * (high - low))

@@ -131,7 +131,7 @@ def run_stand(
 ) -> None:
     """Run on to ``asked_age_d``, at most the ``whole_d`` days until a hole in the weather.
 
-    Arguments are those of ``case_run.run_case``; ``water`` and ``heat``, the ground on the sowing
+    Arguments are those of ``case_run.run_stands``; ``water`` and ``heat``, the ground on the sowing
     day, are used up. ``result`` (N_RESULT,) and ``standing`` (n_ages, N_STANDING) of this stand are
     filled but for SOWN_D; they hold NaN before.
     """

@@ -8,7 +8,6 @@ from suitability.bare_days import BareDays, bare_days
 from suitability.crop import Crop
 from suitability.engine import Engine, Simulated
 from suitability.establishment import WET
-from suitability.ground import PART_KEYS
 from suitability.ground_position import ground_row
 from suitability.ponds import PondCurves, longest_runs, pond_days, wet_years_in_ten
 from suitability.profile import soil_rows
@@ -20,39 +19,32 @@ _CM_PER_M = 100.0
 _ROOTED_LAYERS = 4  # 0-60 cm: the slowest of them lets pond water into the soil
 
 
-def part_odds(
-    simulated: Simulated, parts: pd.DataFrame, sow_date: "pd.Series[str]", crop: Crop
-) -> pd.DataFrame:
-    """Years in ten in which each part is too wet in the weeks after sowing.
+def part_odds(simulated: Simulated, parts: pd.DataFrame, crop: Crop) -> Floats:
+    """Years in ten in which each part is too wet in the weeks after sowing, by sowing week.
 
     Parameters
     ----------
-    simulated : of ``engine.simulate``. parts : PART_KEYS, area_ha and ``case``, -1 for none.
-    sow_date : sowing week by field_id, MM-DD.
+    simulated : of ``engine.simulate``. parts : with ``case``, -1 for none.
 
     Returns
     -------
-    PART_KEYS, area_ha and ``years_in_ten``: saturated on end for longer than
+    Array (n_parts, n_weeks) of the weeks simulated: saturated on end for longer than
     ``wet_runs.run_poor_d`` within ``wet_runs.early_d`` days, or no stand because of it. NaN where
     it is not simulated.
     """
-    week = {name: i for i, name in enumerate(simulated.weeks)}
-    at = parts["field_id"].map(sow_date).map(week)
-    ready = (parts["case"] >= 0) & at.notna()
-    rows = parts.loc[ready, "case"].to_numpy(dtype=int)
-    result = simulated.result[rows, :, at[ready].to_numpy(dtype=int)]
+    result = simulated.result
     known = ~np.isnan(result[..., STAND])
     drowned = result[..., DROWNED_D]
     wet = result[..., RUN_EARLY_D] > crop.number("wet_runs.run_poor_d")
     wet |= (drowned > 0) & (drowned <= crop.number("wet_runs.early_d"))
     wet |= (result[..., STAND] == 0) & (result[..., CAUSE] == WET)
     n_years = known.sum(axis=1)
-    odds = np.full(len(parts), np.nan)
-    share = np.divide(
-        10.0 * (wet & known).sum(axis=1), n_years, out=np.full(len(rows), np.nan), where=n_years > 0
-    )
-    odds[ready.to_numpy()] = share
-    return parts[[*PART_KEYS, "area_ha"]].assign(years_in_ten=odds)
+    of_case = np.full(n_years.shape, np.nan)
+    np.divide(10.0 * (wet & known).sum(axis=1), n_years, out=of_case, where=n_years > 0)
+    case = parts["case"].to_numpy(dtype=int)
+    odds = np.full((len(parts), len(simulated.weeks)), np.nan)
+    odds[case >= 0] = of_case[case[case >= 0]]
+    return odds
 
 
 def pond_odds(

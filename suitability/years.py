@@ -136,11 +136,10 @@ def years_of(
         best = best_weeks(weeks, fields.set_index("field_id")["soil_65f_held_p80"], crop)
     else:
         best = weeks[weeks["sow_date"] == weeks["field_id"].map(sow_date)].set_index("field_id")
-    engine = simulation.engine
     low = high = pd.Series(np.nan, index=best.index)
     if how_far:
         low, high = (
-            _works(engine, shift, table, ready, floods, best, crop) for shift in _shifts(crop)
+            _works(simulation, shift, table, ready, floods, best, crop) for shift in _shifts(crop)
         )
     notes = years_notes(simulation.main, ground, best, crop)
     return Years(weeks, best, low, high, ground, simulation.main, table, notes)
@@ -187,7 +186,7 @@ def _shifts(crop: Crop) -> tuple[Offset, Offset]:
 
 
 def _works(
-    engine: Engine,
+    simulation: FarmSimulation,
     shift: Offset,
     table: pd.DataFrame,
     fields: pd.DataFrame,
@@ -201,8 +200,9 @@ def _works(
     """
     asked = table[["case"]].assign(week=table["field_id"].map(best["sow_date"])).dropna()
     weeks = asked[asked["case"] >= 0].groupby("case")["week"].agg(frozenset)
-    only = tuple(weeks.get(case, frozenset()) for case in range(len(engine.cases)))
-    ground = ground_years(simulate(engine, shift, only), table, fields, crop)
+    only = tuple(weeks.get(case, frozenset()) for case in range(len(simulation.main.cases)))
+    shifted = simulate(simulation.engine, shift, only, simulation.main)
+    ground = ground_years(shifted, table, fields, crop)
     found = [works_at(y, _mine(best, y), floods, crop) for y in _blocks(ground)]
     return pd.concat(found).reindex(best.index) if found else pd.Series(dtype=float)
 

@@ -36,7 +36,7 @@ def weather(n_years=12, seed=7, dry_years=(), weather_id="w", lat_deg=31.0):
 
 
 def case(table=None, texture=(65.0, 12.0), base_cm=300.0, conductance_per_d=0.005, **changed):
-    """Arguments of ``run_case`` but for the sowings and the results, as a dictionary."""
+    """Arguments of both steps of ``case_run``, but for the sowings and the results, by name."""
     import numpy as np
     from soil_columns import profiles_of
 
@@ -78,25 +78,38 @@ def stands(record, arguments, weeks=WEEKS, last_age_d=120):
     """Results (year, week, N_RESULT) and standing (year, week, age, N_STANDING) of one case."""
     import numpy as np
 
-    from suitability.case_run import run_case
+    from suitability.case_run import START_SIZE, bare_starts, run_stands
     from suitability.stand_run import AGE_STEP_D, N_RESULT, N_STANDING
 
     sow_day = np.array([record.row(y, w) for y in record.years for w in weeks], dtype=np.int64)
     result = np.empty((len(sow_day), N_RESULT))
     standing = np.empty((len(sow_day), last_age_d // AGE_STEP_D, N_STANDING))
     a = arguments
-    run_case(
+    starts = np.empty((len(sow_day), START_SIZE))
+    bare_starts(
+        a["weather"],
+        a["base_cm"],
+        sow_day,
+        a["soil"],
+        a["ground"],
+        a["surface"],
+        a["heat_layers"],
+        a["start_c"],
+        a["p_water"],
+        starts,
+    )
+    run_stands(
         a["weather"],
         a["base_cm"],
         sow_day,
         np.full(len(sow_day), last_age_d),
+        starts,
         a["soil"],
         a["ground"],
         a["crust_index"],
         a["irrigation_mm_week"],
         a["surface"],
         a["heat_layers"],
-        a["start_c"],
         a["p_water"],
         a["p_est"],
         a["p_grow"],

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from pyflwdir.dem import fill_depressions
 
-from layers.depressions import find_depressions, least_depth_of_noise_m, odds_on_cells
+from layers.depressions import find_depressions, least_depth_of_noise_m, pond_cells
 from suitability.ponds import OUTSIDE, stage_classes
 
 
@@ -197,13 +197,15 @@ def test_odds_go_to_the_cells_by_their_height():
     tree = found(raw)
     heights = stage_classes(tree.curves, 10)
     odds = np.tile(np.linspace(9.0, 0.0, 10), (3, 1))
-    grid = odds_on_cells(tree, raw, heights, odds)
+    cells = pond_cells(tree, raw, heights)
+    grid = np.zeros(raw.shape)
+    grid[cells.under] = cells.values(odds)
     assert grid[5, 4] == 9.0 and grid[5, 13] == 9.0  # both floors
     # 9.0 m is 1.0 of 1.8 m over the western floor: class 5 of 0 to 9, odds 4.
     assert grid[2, 2] in (4.0, 6.0)
-    assert grid[0, 0] == 0.0
-    raw[0, 0] = np.nan
-    assert np.isnan(odds_on_cells(tree, raw, heights, odds)[0, 0])
+    assert not cells.under[0, 0]
+    raw[2, 2] = np.nan
+    assert not pond_cells(tree, raw, heights).under[2, 2], "no height, no pond"
 
 
 def test_noise_of_two_heights_counts_twice():

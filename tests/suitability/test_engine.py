@@ -78,6 +78,14 @@ def test_only_the_weeks_asked_for_are_run_and_come_out_the_same(prepared, simula
     assert np.isnan(some.result[0, :, 1]).all(), "not asked for this case"
 
 
+def test_stands_begun_before_come_out_the_same_shifted_or_not(prepared, simulated):
+    only = (frozenset({"06-11"}), frozenset({"07-02", "06-11"}))
+    for shift in (None, Offset(soil_temp_c=-1.6, wet_run_d=-1.0)):
+        afresh, begun = (simulate(prepared, shift, only, s) for s in (None, simulated))
+        np.testing.assert_array_equal(begun.result, afresh.result)
+        np.testing.assert_array_equal(begun.standing, afresh.standing)
+
+
 def test_warmer_soil_comes_up_no_later_and_the_wet_limit_shifts(prepared, simulated):
     warm = simulate(prepared, Offset(soil_temp_c=1.6))
     both = (simulated.result[..., STAND] == 1) & (warm.result[..., STAND] == 1)
@@ -97,7 +105,7 @@ def test_a_soil_that_is_not_known_is_not_simulated():
 
 def test_progress_reaches_the_whole(prepared):
     shares = []
-    simulate(prepared, None, (frozenset({"06-11"}),) * 2, shares.append)
+    simulate(prepared, None, (frozenset({"06-11"}),) * 2, progress=shares.append)
     assert shares == [0.5, 1.0]
 
 

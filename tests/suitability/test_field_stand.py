@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 
 from suitability import stand_run as at
+from suitability.case_run import START_SIZE
 from suitability.engine import Simulated
 from suitability.field_stand import field_stand
 
@@ -28,7 +29,8 @@ def simulated(*soils):
         standing[i, 0, 0, : len(dry_matter), at.DRY_MATTER_KG_HA] = dry_matter
         standing[i, 0, 0, : len(dry_matter), at.NITROGEN_KG_HA] = np.array(dry_matter) / 50
     cases = pd.DataFrame({"cokey": [str(i) for i in range(len(soils))]})
-    return Simulated(cases, (WEEK,), (2001,), result, standing, {}, ())
+    starts = np.full((len(soils), 1, 1, START_SIZE), np.nan)
+    return Simulated(cases, (WEEK,), (2001,), result, standing, starts, {}, ())
 
 
 def stand(*soils):

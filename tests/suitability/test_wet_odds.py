@@ -8,7 +8,6 @@ import pytest
 from suitability.crop import load_crop
 from suitability.engine import Simulated
 from suitability.establishment import WET
-from suitability.ground import PART_KEYS
 from suitability.ponds import OUTSIDE, PondCurves, stage_classes
 from suitability.stand_run import CAUSE, DROWNED_D, N_RESULT, RUN_EARLY_D, STAND
 from suitability.wet_odds import part_odds, pond_odds
@@ -24,16 +23,13 @@ def simulated(n_cases=1, n_years=10):
     result = np.zeros((n_cases, n_years, len(WEEKS), N_RESULT), np.float32)
     result[..., STAND] = 1.0
     years = tuple(range(2001, 2001 + n_years))
-    return Simulated(pd.DataFrame(), WEEKS, years, result, result[..., None], {}, ())
+    return Simulated(pd.DataFrame(), WEEKS, years, result, result[..., None], result, {}, ())
 
 
 def odds(run, cases=(0,), weeks=("05-21",)):
-    ids = [f"F{i}" for i in range(len(cases))]
-    parts = pd.DataFrame({"field_id": ids, "mukey": "1", "cokey": "a", "position": "level"})
-    parts = parts.assign(drained=False, area_ha=1.0, case=list(cases))
-    table = part_odds(run, parts, pd.Series(dict(zip(ids, weeks, strict=True))), CROP)
-    assert list(table) == [*PART_KEYS, "area_ha", "years_in_ten"]
-    return table["years_in_ten"].tolist()
+    table = part_odds(run, pd.DataFrame({"case": list(cases)}), CROP)
+    assert table.shape == (len(cases), len(WEEKS))
+    return [table[row, WEEKS.index(week)] for row, week in enumerate(weeks)]
 
 
 @pytest.mark.parametrize(
@@ -74,9 +70,9 @@ def test_each_part_takes_its_own_case_and_the_week_of_its_field():
     assert odds(run, (0, 1, 1), ("06-04", "06-04", "05-21")) == [0.0, 5.0, 0.0]
 
 
-def test_a_part_without_a_case_or_a_week_has_no_odds():
+def test_a_part_without_a_case_has_no_odds():
     run = simulated()
-    assert np.isnan(odds(run, (-1, 0, 0), ("05-21", None, "01-01"))).all()
+    assert np.isnan(odds(run, (-1, -1), WEEKS)).all()
 
 
 # ---- ponds ------------------------------------------------------------------------------------
