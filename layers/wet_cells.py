@@ -96,7 +96,7 @@ def years_by_week(
     kinds = cell_kinds(cells)
     by_kind = odds_of_kinds(kinds, ground, parts, odds, most_pct)
     standing = pond_cells(ponds.found, cells.grid.values, ponds.height_m) if ponds else None
-    wettable = standing and ((cells.field >= 0) & ~cells.water)[standing.under]
+    inside = (cells.field >= 0) & ~cells.water
 
     def years_in(week: str) -> NDArray[np.float32]:
         column = weeks.index(week)
@@ -104,8 +104,8 @@ def years_by_week(
         if standing is not None and week in pond_odds:
             stands = standing.values(pond_odds[week])
             dry = years[standing.under]
-            worse = wettable & (np.nan_to_num(stands, nan=0.0) > np.nan_to_num(dry, nan=0.0))
-            years[standing.under] = np.where(worse, stands, dry)
+            worse = np.nan_to_num(stands, nan=0.0) > np.nan_to_num(dry, nan=0.0)
+            years[standing.under] = np.where(worse & inside[standing.under], stands, dry)
         return years
 
     return years_in

@@ -6,7 +6,7 @@ import pytest
 from wet_land import ALL, fields, land, pocket, sloping, soil, units, with_hollow
 
 from layers.field_ponds import field_ponds
-from layers.wet_cells import wet_cells
+from layers.wet_cells import wet_cells, years_by_week
 from suitability.columns import WET_CAUSES
 from suitability.ground import PART_KEYS
 
@@ -28,7 +28,8 @@ def laid(ground, odds, wet_units=NO_UNITS, wet_parts=NO_PARTS, pond_years=None):
     found = {}
     if ponds is not None:
         found = {w: np.full(ponds.height_m.shape, y) for w, y in pond_years.items()}
-    return wet_cells(cells, ground, odds, ponds, found, WEEK, wet_units, wet_parts, MOST_PCT)
+    years = odds["years_in_ten"].to_numpy()
+    return wet_cells(cells, ground, odds, years, ponds, found, WEEK, wet_units, wet_parts, MOST_PCT)
 
 
 def cause_at(wet, where):
@@ -142,3 +143,41 @@ def test_open_water_is_no_wet_ground():
     lake = ground.cells[0].water
     assert lake.sum() == 400
     assert np.isnan(wet.years_in_ten[lake]).all() and (wet.cause[lake] == -1).all()
+
+
+def test_each_week_is_laid_as_if_all_were_sown_in_it():
+    ground = land(with_hollow(), [soil("upland", 60), pocket(10), soil("bog", 30)])
+    cells, ponds = ground.cells[0], field_ponds(ground.cells[0], ground)
+    by_week = {
+        "05-21": odds_of(ground, upland=0.5, pocket=9.0, bog=4.0),
+        "06-04": odds_of(ground, upland=2.0, bog=1.0),  # the pocket is not known
+        "07-02": odds_of(ground),
+    }
+    standing = {
+        w: np.full(ponds.height_m.shape, y) for w, y in {"06-04": 3.0, "07-02": 1.0}.items()
+    }
+    years_in = years_by_week(
+        cells,
+        ground,
+        ground.parts,
+        np.stack([table["years_in_ten"] for table in by_week.values()], axis=1),
+        tuple(by_week),
+        ponds,
+        standing,
+        MOST_PCT,
+    )
+    for week, odds in by_week.items():
+        alone = wet_cells(
+            cells,
+            ground,
+            ground.parts,
+            odds["years_in_ten"].to_numpy(),
+            ponds,
+            standing,
+            pd.Series({"A": week, "B": week}),
+            NO_UNITS,
+            NO_PARTS,
+            MOST_PCT,
+        )
+        np.testing.assert_array_equal(years_in(week), alone.years_in_ten)
+    assert np.nanmax(years_in("06-04")) == 3.0 and np.nanmax(years_in("07-02")) == 1.0
