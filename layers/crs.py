@@ -3,6 +3,7 @@
 import math
 import warnings
 from collections.abc import Iterable
+from functools import lru_cache
 
 import geopandas as gpd
 import numpy as np
@@ -28,6 +29,12 @@ _UTM_LATITUDES_DEG = (-80.0, 84.0)
 # Below this an outline drawn from a photograph or walked with a phone is no better.
 _WORTH_SAYING_M = 4.0
 _ROWS_SHOWN = 10
+
+
+@lru_cache(maxsize=64)
+def transformer(here: pyproj.CRS, there: pyproj.CRS) -> pyproj.Transformer:
+    """Takes x and y, or longitude and latitude, from one CRS to another; slow to make anew."""
+    return pyproj.Transformer.from_crs(here, there, always_xy=True)
 
 
 def working_crs(frames: Iterable[gpd.GeoDataFrame]) -> pyproj.CRS:

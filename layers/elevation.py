@@ -13,7 +13,7 @@ import shapely
 from pyproj.exceptions import ProjError
 
 from layers import elevation_notes as remarks
-from layers.crs import check_crs
+from layers.crs import check_crs, transformer
 from layers.degrees_grid import cell_size_m, to_metres
 from layers.files import open_raster
 from layers.grid import Bounds, Grid, zonal
@@ -167,7 +167,7 @@ def _boxes(fields: gpd.GeoDataFrame, buffer_m: float) -> np.ndarray:
 def _touched(boxes: np.ndarray, crs: pyproj.CRS, lattice: Lattice) -> np.ndarray:
     """Which boxes meet a raster."""
     left, bottom, right, top = lattice.bounds
-    step = pyproj.Transformer.from_crs(crs, lattice.crs, always_xy=True)
+    step = transformer(crs, lattice.crs)
     result = np.zeros(len(boxes), bool)
     for i, box in enumerate(boxes):
         try:
@@ -181,7 +181,7 @@ def _touched(boxes: np.ndarray, crs: pyproj.CRS, lattice: Lattice) -> np.ndarray
 
 
 def _bounds_in(there: pyproj.CRS, box: Bounds, crs: pyproj.CRS) -> Bounds:
-    step = pyproj.Transformer.from_crs(crs, there, always_xy=True)
+    step = transformer(crs, there)
     left, bottom, right, top = step.transform_bounds(*box, 21)
     return left, bottom, right, top
 

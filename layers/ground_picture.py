@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import geopandas as gpd
 import numpy as np
-import pyproj
 import shapely
 from affine import Affine
 from numpy.typing import NDArray
@@ -14,6 +13,7 @@ from rasterio.features import rasterize
 from rasterio.warp import Resampling, reproject
 
 from layers.contours import contour_step_m, contours
+from layers.crs import transformer
 from layers.elevation import ElevationRead, GroundGroup
 from layers.grid import Grid
 from layers.terrain.analysis_grid import joined
@@ -149,7 +149,7 @@ def _around(grid: Grid, onto: Grid, margin: int) -> Grid | None:
 
 def _window(grid: Grid, other: Grid, margin: int = 1) -> tuple[slice, slice] | None:
     """Rows and columns of a grid that lie under another one."""
-    step = pyproj.Transformer.from_crs(other.crs, grid.crs, always_xy=True)
+    step = transformer(other.crs, grid.crs)
     left, bottom, right, top = step.transform_bounds(*other.bounds, 11)
     width, _, west, _, height, north = grid.transform
     n_rows, n_columns = grid.values.shape

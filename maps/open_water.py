@@ -4,10 +4,12 @@ import geopandas as gpd
 import pandas as pd
 
 from maps.assessment import Assessment
+from maps.remembered import remembered
 
 COLUMNS = ["field_id", "area_ha", "geometry"]
 
 
+@remembered
 def open_water(assessment: Assessment) -> gpd.GeoDataFrame:
     """Map units that are nothing but water, and level water that the heights show besides.
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from maps.assessment import Assessment
 from maps.legend import ACRES_PER_HA, Legend
+from maps.remembered import remembered
 from maps.plan_teller import PlanTeller
 from maps.words import Words
 from suitability.money import USES
@@ -42,6 +43,7 @@ class PlanOfField:
         return _STATES.index(self.state)
 
 
+@remembered
 def plan_of_fields(assessment: Assessment, words: Words, legend: Legend) -> dict[str, PlanOfField]:
     """The plan by field_id; empty where there is none.
 

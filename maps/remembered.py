@@ -1,0 +1,30 @@
+"""Answers that several pages ask of one assessment, worked out once."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import ParamSpec, TypeVar
+
+Given = ParamSpec("Given")
+Answer = TypeVar("Answer")
+_KEPT = 4  # an owner's assessment is asked beside the whole one
+
+
+def remembered(function: Callable[Given, Answer]) -> Callable[Given, Answer]:
+    """Keep the last answers by the very objects asked with; none of both may be changed later.
+
+    Tables cannot be compared as a whole, so that ``functools.lru_cache`` will not do.
+    """
+    kept: list[tuple[tuple[object, ...], Answer]] = []
+
+    @wraps(function)
+    def asked(*args: Given.args, **kwargs: Given.kwargs) -> Answer:
+        given = (*args, *kwargs.values())
+        for known, answer in kept:
+            if len(known) == len(given) and all(a is b for a, b in zip(known, given, strict=True)):
+                return answer
+        answer = function(*args, **kwargs)
+        kept.insert(0, (given, answer))
+        del kept[_KEPT:]
+        return answer
+
+    return asked
