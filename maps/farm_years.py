@@ -1,5 +1,7 @@
 """From layers to verdicts: rules, years, wet ground on the map, and the years of what is left."""
 
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -46,13 +48,20 @@ class FarmYears:
 
 
 def farm_years(
-    farm: FarmFile, read: LayersRead, crop: Crop, progress: Progress, *, how_far: bool = True
+    farm: FarmFile,
+    read: LayersRead,
+    crop: Crop,
+    progress: Progress,
+    *,
+    how_far: bool = True,
+    meanwhile: Callable[[], None] | None = None,
 ) -> FarmYears:
     """Judge all fields of a farm.
 
     Parameters
     ----------
     how_far : look how far the answer moves if we are wrong; costs a third of the simulation.
+    meanwhile : done while the simulation runs beside it.
 
     Notes
     -----
@@ -70,14 +79,19 @@ def farm_years(
     )
     progress("Judging the fields")
     year = date.today().year
-    parts = ground(fields, terrain.parts, **tables)
-    findings = check(find(parts, crop), FINDINGS, "The table of findings")
-    counts = counted(parts, findings, crop)
-    judged = judge(fields, counts, findings, crop, year)
     daily = {**tables, "stations": read.stations, "weather": read.weather}
-    simulation = simulate_farm(
-        fields, terrain.parts, daily, crop, progress, at_home=terrain.placed["cokey"]
-    )
+    placed = terrain.placed["cokey"]
+    with ThreadPoolExecutor(1) as beside:
+        running = beside.submit(
+            simulate_farm, fields, terrain.parts, daily, crop, progress, at_home=placed
+        )
+        parts = ground(fields, terrain.parts, **tables)
+        findings = check(find(parts, crop), FINDINGS, "The table of findings")
+        counts = counted(parts, findings, crop)
+        judged = judge(fields, counts, findings, crop, year)
+        if meanwhile is not None:
+            meanwhile()
+        simulation = running.result()
     years = None
     if simulation is not None:
         years = years_of(simulation, counts.parts, findings, fields, crop, how_far=False)
@@ -103,7 +117,7 @@ def farm_years(
             findings,
             wet.wet_pct,
             crop,
-            terrain.placed["cokey"],
+            placed,
             wet.never_wet_pct,
         )
         judged = judge(fields, counts, findings, crop, year)

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from maps.assessment import Assessment
 from maps.legend import ACRES_PER_HA, Legend
-from maps.remembered import remembered
 from maps.plan_teller import PlanTeller
+from maps.remembered import remembered
 from maps.words import Words
 from suitability.money import USES
 from suitability.plan import Plan

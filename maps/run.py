@@ -1,4 +1,4 @@
-"""The story of a run: read the layers, judge the fields, write what people open."""
+"""The story of a run: read the layers, judge the fields, gather what the pages need."""
 
 from collections.abc import Callable
 from datetime import date, datetime
@@ -8,35 +8,25 @@ from pathlib import Path
 from layers.gathered import gathered_note
 from layers.ground_picture import read_picture
 from maps.assessment import Assessment, Farm, Provenance, SourceFile
-from maps.calendar_ics import write_calendar
-from maps.exports import write_fields_csv, write_zones
 from maps.farm_file import FarmFile
 from maps.farm_plan import settings_of
 from maps.farm_years import farm_years
 from maps.for_owner import of_owner, owned_by
 from maps.layers_read import LayersRead, Progress, read_layers
 from maps.log_seen import log_seen
-from maps.phone_files import write_gpx, write_kml
-from maps.reader import in_readers_language
-from maps.report import write_report
-from maps.report_pages import report_pages
-from maps.report_pdf import write_pdf
-from maps.web_map import write_map
-from maps.wet_by_week import write_wet_weeks_csv
-from maps.year_tables import write_weeks_csv, write_years_csv
 from suitability.crop import load_crop
 from suitability.plan_faults import check_wishes
 
-_WRITERS: tuple[tuple[str, str, Callable[[Assessment, Path], None]], ...] = (
-    ("fields.csv", "Writing the table of fields", write_fields_csv),
-    ("zones.gpkg", "Writing the shapes", write_zones),
-    ("zones.kml", "Writing the shapes for map apps", write_kml),
-    ("zones.gpx", "Writing the wet ground to walk to", write_gpx),
-)
 
-
-def assess(farm: FarmFile, progress: Progress, owner: str | None = None) -> Assessment:
+def assess(
+    farm: FarmFile,
+    progress: Progress,
+    owner: str | None = None,
+    meanwhile: Callable[[], None] | None = None,
+) -> Assessment:
     """Judge the fields of a farm file; the whole farm, or what is one owner's of it.
+
+    ``meanwhile`` is done while the simulation runs beside it.
 
     Raises
     ------
@@ -49,7 +39,7 @@ def assess(farm: FarmFile, progress: Progress, owner: str | None = None) -> Asse
         ids = tuple(str(i) for i in read.fields["field_id"])
         check_wishes(settings_of(farm.plan, farm.seed), ids)
     crop = load_crop(farm.farm.crop)
-    judged = farm_years(farm, read, crop, progress)
+    judged = farm_years(farm, read, crop, progress, meanwhile=meanwhile)
     whole = Assessment(
         farm=Farm(
             farm.title,
@@ -83,43 +73,6 @@ def assess(farm: FarmFile, progress: Progress, owner: str | None = None) -> Asse
         provenance=_provenance(farm, read, date.today()),
     )
     return whole if owner is None else of_owner(whole, owner)
-
-
-def write_all(
-    assessment: Assessment, out_dir: Path, *, tables: bool, progress: Progress
-) -> list[Path]:
-    """Write every output into an existing folder; returns the paths.
-
-    Parameters
-    ----------
-    tables : write the tables behind the answer too: findings, weeks, years, wet ground by week.
-    """
-    assessment = in_readers_language(assessment)
-    progress("Drawing the map")
-    write_map(assessment, out_dir / "map.html")
-    progress("Writing the report")
-    report = report_pages(assessment)
-    write_report(report, out_dir / "report.html")
-    progress("Writing the report as PDF")
-    write_pdf(report, out_dir / "report.pdf")
-    written = [out_dir / name for name in ("map.html", "report.html", "report.pdf")]
-    for name, step, write in _WRITERS:
-        progress(step)
-        write(assessment, out_dir / name)
-        written.append(out_dir / name)
-    if assessment.plan is not None:
-        progress("Writing the calendar")
-        if write_calendar(assessment, out_dir / "calendar.ics"):
-            written.append(out_dir / "calendar.ics")
-    if tables:
-        progress("Writing the tables behind the answer")
-        assessment.findings.to_csv(out_dir / "findings.csv", index=False)
-        write_weeks_csv(assessment, out_dir / "weeks.csv")
-        write_years_csv(assessment, out_dir / "years.csv")
-        write_wet_weeks_csv(assessment, out_dir / "wet_weeks.csv")
-        names = ("findings.csv", "weeks.csv", "years.csv", "wet_weeks.csv")
-        written += [out_dir / name for name in names]
-    return written
 
 
 def _provenance(farm: FarmFile, read: LayersRead, made_on: date) -> Provenance:

@@ -1,6 +1,7 @@
 """``suitability run CONFIG --out DIR``: from the farm's files to the map and the report."""
 
 import json
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -57,10 +58,12 @@ def run(
     check_out_dir(out_dir)
 
     from maps.reader import in_readers_language
-    from maps.run import assess, write_all
+    from maps.run import assess
 
     with told_progress(quiet=quiet, language=farm.farm.language) as progress:
-        assessment = assess(farm, progress, owner)
+        assessment = assess(farm, progress, owner, meanwhile=_load_writers)
+        from maps.writing import write_all
+
         with whole_or_nothing(out_dir) as folder:
             written = write_all(assessment, folder, tables=tables, progress=progress)
             names = [path.relative_to(folder).as_posix() for path in written]
@@ -69,6 +72,11 @@ def run(
         click.echo(json.dumps(_summary(assessment, out_dir, names), indent=1, allow_nan=False))
     elif not quiet:
         _print(assessment, out_dir, names)
+
+
+def _load_writers() -> None:
+    """Loading takes half a second, and nothing while soils are simulated on the other core."""
+    import_module("maps.writing")
 
 
 def _summary(assessment: "Assessment", out_dir: Path, names: list[str]) -> dict[str, object]:

@@ -27,8 +27,9 @@ from maps.farm_file import read_farm_file
 from maps.legend import ACRES_PER_HA
 from maps.reader import teller_of
 from maps.report_field import field_page
-from maps.run import assess, write_all
+from maps.run import assess
 from maps.web_map import write_map
+from maps.writing import write_all
 from suitability.errors import InputError
 
 pytestmark = pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")

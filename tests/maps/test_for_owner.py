@@ -19,7 +19,7 @@ from maps.cli import suitability
 from maps.for_owner import of_owner
 from maps.owner_letter import owner_letter
 from maps.report_pages import report_pages
-from maps.run import write_all
+from maps.writing import write_all
 from suitability.errors import InputError
 
 OWNER = "Marsh Hollow Land"

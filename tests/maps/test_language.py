@@ -18,8 +18,8 @@ from maps.commands.years import print_years
 from maps.farm_file import farm_file_for
 from maps.for_owner import of_owner
 from maps.legend import Legend
-from maps.run import write_all
 from maps.words import languages, load_words
+from maps.writing import write_all
 from suitability.columns import SCORE_BASES, VERDICT_WORDS
 
 ENGLISH = load_words("en").sentences

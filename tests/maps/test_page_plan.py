@@ -127,6 +127,7 @@ def test_a_week_that_is_not_the_recommended_one_says_what_it_is_for():
     farm = planned_farm()
     farm.plan.fields.loc[0, "sow_date"] = "06-18"
     assert "pays more than the recommended one." in _told(farm)["A/1"].told
+    farm = replace(farm)  # another farm: answers are kept by the very object
     farm.plan.fields.loc[0, "why"] = "feed"
     told = _told(farm)["A/1"].told
     assert "feeds your stock when they need it." in told and "pays more" not in told

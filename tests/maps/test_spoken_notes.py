@@ -13,7 +13,7 @@ from layers.soil_grid_kinds import KINDS
 from layers.soil_map.expected import TABLES
 from layers.weather import sound_days
 from layers.weather.units import PRECIP_WORDS, TEMPERATURE_WORDS
-from maps import run
+from maps import writing
 from maps.spoken_notes import Pattern, Patterns, Said, load_patterns, spoken
 from maps.words import languages, load_words
 from suitability.crop import load_crop
@@ -68,7 +68,7 @@ def followed() -> dict[str, list[str]]:
         "place": [t for t in returned("layers.raster_lattice", "_unit", 1) if t],
         "step": [
             *(t for t in given_to("progress", 0) if t != HOLE),
-            *(step for _, step, _ in run._WRITERS),
+            *(step for _, step, _ in writing._WRITERS),
         ],
         "heads": ["7 and 7"],
         "unit_why": ["as the file's band states", *given_to("VerticalUnit", 2, "layers")],
