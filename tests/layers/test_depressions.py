@@ -245,7 +245,9 @@ def test_odds_are_laid_on_a_large_grid_without_copies_of_it():
     heights = stage_classes(box.curves)
     tracemalloc.start()
     try:
-        laid = odds_on_cells(box, raw, heights, np.full(heights.shape, 3.0))
+        cells = pond_cells(box, raw, heights)
+        laid = np.zeros(raw.shape, np.float32)
+        laid[cells.under] = cells.values(np.full(heights.shape, 3.0))
         peak = tracemalloc.get_traced_memory()[1]
     finally:
         tracemalloc.stop()
