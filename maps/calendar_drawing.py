@@ -59,19 +59,19 @@ def calendar_svg(
     first = _first_month(rows)
     last_d = max(_after(r.to_doy, first) for r in rows) + _ROOM_D
     px = width_px / last_d
-    body, month_y = [], _TOP_PX - 7
+    body: list[str] = []
+    months, month_y = [], _TOP_PX - 7
     height = _TOP_PX + _ROW_PX * len(rows) + _FOOT_PX
     for month in range(1, 13):
         at = _after(date(2001, month, 1).timetuple().tm_yday, first)
         if at < last_d - 8:
             x = at * px
-            body.append(
-                f'<path d="M{x:.1f} {_TOP_PX - 2:g}V{height - 2:g}" stroke="{_FAINT}"'
-                ' stroke-width=".5" fill="none"/>'
-            )
+            months.append(f"M{x:.1f} {_TOP_PX - 2:g}V{height - 2:g}")
             name = legend.month(month)
             if x + 2 + len(name) * _MONTH_LETTER_PX <= width_px:
                 body.append(label(x + 2, month_y, name, 11, "start"))
+    lines = f'<path d="{"".join(months)}" stroke="{_FAINT}" stroke-width=".5" fill="none"/>'
+    body.insert(0, lines)
     for i, line in enumerate(rows):
         y = _TOP_PX + i * _ROW_PX
         start, end = _after(line.from_doy, first), _after(line.to_doy, first)

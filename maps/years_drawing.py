@@ -38,9 +38,8 @@ def years_svg(
         name = words("drawing.worked" if code == WORKS else f"drawing.{_key(WHY_NOT[code])}")
         body.append(label(0, middle + 4, name, 12, "start"))
         body.append(_line(_NAMES_PX, middle, width_px, middle, colours.RULE, 0.5))
-        for i in np.flatnonzero(outcome == code):
-            x = _NAMES_PX + (i + 0.5) * wide
-            body.append(_mark(x, middle, min(wide * 0.38, 5.0), int(code)))
+        places = _NAMES_PX + (np.flatnonzero(outcome == code) + 0.5) * wide
+        body.append(_marks(places.tolist(), middle, min(wide * 0.38, 5.0), code))
         y += _LANE_PX
     body.append(_bars(grown, y + 6, wide, words, legend))
     base = y + 6 + _BARS_PX
@@ -85,30 +84,39 @@ def _bars(grown: NDArray[np.float32], top: float, wide: float, words: Words, leg
     body.append(
         _line(_NAMES_PX - 4, top + 2, _NAMES_PX + wide * len(grown), top + 2, colours.RULE, 0.5)
     )
+    bars = []
     for i, value in enumerate(grown):
         tall = 0.0 if math.isnan(value) else (_BARS_PX - 2) * float(value) / most
         if tall > 0:
             left = _NAMES_PX + i * wide + wide * 0.16
-            body.append(
-                f'<rect x="{left:.1f}" y="{top + _BARS_PX - tall:.1f}" width="{wide * 0.68:.1f}"'
-                f' height="{tall:.1f}" fill="{colours.YEARS["y2"].fill}"/>'
-            )
+            bars.append(_box(left, top + _BARS_PX - tall, wide * 0.68, tall))
+    body.append(_filled(bars, colours.YEARS["y2"].fill))
     return "".join(body)
 
 
-def _mark(x: float, y: float, half: float, code: int) -> str:
-    """A full square where it worked; a cross where it failed, blue where water did it."""
+def _marks(places: list[float], y: float, half: float, code: int) -> str:
+    """Full squares where it worked; crosses where it failed, blue where water did it.
+
+    All of a lane are one shape: many small ones take a page long to set.
+    """
     if code == WORKS:
-        return (
-            f'<rect x="{x - half:.1f}" y="{y - half:.1f}" width="{2 * half:.1f}"'
-            f' height="{2 * half:.1f}" fill="{colours.YEARS["y3"].fill}"/>'
-        )
+        squares = [_box(x - half, y - half, 2 * half, 2 * half) for x in places]
+        return _filled(squares, colours.YEARS["y3"].fill)
     colour = colours.WATER if WHY_NOT[code] in _WET else colours.INK
-    return (
-        f'<path d="M{x - half:.1f} {y - half:.1f}l{2 * half:.1f} {2 * half:.1f}'
-        f'M{x - half:.1f} {y + half:.1f}l{2 * half:.1f} {-2 * half:.1f}" fill="none"'
-        f' stroke="{colour}" stroke-width="2.2"/>'
+    crosses = "".join(
+        f"M{x - half:.1f} {y - half:.1f}l{2 * half:.1f} {2 * half:.1f}"
+        f"M{x - half:.1f} {y + half:.1f}l{2 * half:.1f} {-2 * half:.1f}"
+        for x in places
     )
+    return f'<path d="{crosses}" fill="none" stroke="{colour}" stroke-width="2.2"/>'
+
+
+def _box(left: float, top: float, wide: float, tall: float) -> str:
+    return f"M{left:.1f} {top:.1f}h{wide:.1f}v{tall:.1f}h{-wide:.1f}z"
+
+
+def _filled(boxes: list[str], fill: str) -> str:
+    return f'<path d="{"".join(boxes)}" fill="{fill}"/>' if boxes else ""
 
 
 def _line(x: float, y: float, to_x: float, to_y: float, colour: str, width: float) -> str:
