@@ -1,6 +1,7 @@
 """Daily weather of one place as the arrays that the day steps read, without a day left out."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -30,6 +31,11 @@ class DailyWeather:
 
     values: NDArray[np.float64]
     dates: pd.DatetimeIndex
+
+    @cached_property
+    def doy(self) -> NDArray[np.float64]:
+        """Day of the year of each day, 1 to 366."""
+        return np.asarray(self.dates.day_of_year, dtype=float)
 
     @property
     def years(self) -> tuple[int, ...]:

@@ -176,6 +176,7 @@ def simulate(
     starts = _starts(begun, weeks) if begun else np.full((*shape, START_SIZE), np.nan)
     fixed, heat = _fixed(engine.crop, shift), soil_heat()
     ran = np.zeros(len(engine.cases), dtype=bool)
+    cases = list(engine.cases.itertuples(index=False))
     row_of = {cokey: row for row, cokey in enumerate(engine.profile.cokeys)}
     first_days = {
         place: np.array([[record.row(y, w) for w in weeks] for y in years], dtype=np.int64)
@@ -183,20 +184,20 @@ def simulate(
     }
 
     def run(number: int) -> None:
-        case = engine.cases.iloc[number]
-        boundary = engine.boundaries.get((case["cokey"], case["weather_id"]))
+        case = cases[number]
+        boundary = engine.boundaries.get((case.cokey, case.weather_id))
         if boundary is None or not boundary.is_fitted:
             return
-        record = engine.weather[case["weather_id"]]
-        row = row_of[case["cokey"]]
+        record = engine.weather[case.weather_id]
+        row = row_of[case.cokey]
         soil = soil_rows(engine.profile, row)
         ground = ground_row(
             engine.profile,
             row,
             0.0,
             boundary.conductance_per_d,
-            case["position"],
-            bool(case["drained"]),
+            case.position,
+            bool(case.drained),
         )
         last_age = _last_ages(weeks, engine.gaps[number], n_ages * AGE_STEP_D)
         asked_for = last_age > 0
@@ -204,11 +205,11 @@ def simulate(
             asked_for &= np.array([week in only[number] for week in weeks], dtype=bool)
             if not asked_for.any():
                 return
-        sow_day = np.where(asked_for, first_days[case["weather_id"]], -1).ravel()
+        sow_day = np.where(asked_for, first_days[case.weather_id], -1).ravel()
         last_age = np.tile(last_age, len(years))
         some = np.empty((len(sow_day), N_RESULT))
         many = np.empty((len(sow_day), n_ages, N_STANDING))
-        base_cm = boundary.outside_by_day(record.dates) + ground[BASE_CM]
+        base_cm = boundary.outside_by_day(record.doy) + ground[BASE_CM]
         parameters = _at_air_limit(fixed, ground)
         start = starts[number].reshape(len(sow_day), START_SIZE)
         if begun is None:
@@ -233,7 +234,7 @@ def simulate(
             soil,
             ground,
             float(engine.profile.crust_index[row]),
-            float(case["irrigated_mm_week"]),
+            float(case.irrigated_mm_week),
             heat.surface(),
             heat.layers(),
             *parameters,
@@ -249,9 +250,9 @@ def simulate(
         for done, _ in enumerate(threads.map(run, range(len(engine.cases))), start=1):
             if progress is not None:
                 progress(done / len(engine.cases))
-    cases = engine.cases.assign(simulated=ran)
+    told = engine.cases.assign(simulated=ran)
     return Simulated(
-        cases, weeks, years, result, standing, starts, engine.boundaries, engine.profile.notes
+        told, weeks, years, result, standing, starts, engine.boundaries, engine.profile.notes
     )
 
 

@@ -12,7 +12,7 @@ from suitability.crop import Crop
 from suitability.errors import InputError, listed
 from suitability.feed_window import FeedWindow
 from suitability.field_stand import FieldStand, at_age
-from suitability.published import table
+from suitability.published import indexed, table
 
 Floats = NDArray[np.float64]
 _YEAR = 2001  # a year without a leap day stands for all
@@ -78,7 +78,7 @@ def check_herds(herds: Sequence[Herd]) -> None:
 
 def herd_faults(herds: Sequence[Herd]) -> list[str]:
     """A sentence for each herd that must not be fed, or is not known."""
-    stock = table("stock").set_index("stock")
+    stock = indexed("stock", "stock")
     faults = []
     for herd in herds:
         never = _refused(herd.stock, stock)
@@ -109,7 +109,7 @@ def need_kg_d(herd: Herd) -> float:
     """
     intake = herd.intake_pct
     if intake is None:
-        intake = float(table("stock").set_index("stock").loc[herd.stock, "intake_pct"])
+        intake = float(indexed("stock", "stock").loc[herd.stock, "intake_pct"])
     return round(herd.head * herd.weight_kg * intake / 100 * herd.diet_frac, 6)
 
 

@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from suitability.horizon_water import setting
 from suitability.profile import THICKNESS_MM, Profiles
-from suitability.published import table
+from suitability.published import indexed
 from suitability.soil_column import (
     AIR_LIMIT,
     BASE_CM,
@@ -94,7 +94,7 @@ def ground_row(
     -----
     Conductances are damped (``damped_per_d``).
     """
-    place = table("ground_positions").set_index("position").loc[position]
+    place = indexed("ground_positions", "position").loc[position]
     curve_number = float((profile.curve_number_drained if drained else profile.curve_number)[row])
     least = least_drainable_frac(profile, row)
     ground = np.empty(GROUND_SIZE)

@@ -1,10 +1,12 @@
 """Water held and passed by each horizon: the survey's figures, and estimates where it has none."""
 
+from functools import lru_cache
+
 import numpy as np
 import pandas as pd
 
 from suitability.pedotransfer import saxton_rawls
-from suitability.published import table
+from suitability.published import indexed
 
 WATER_COLUMNS = ("wilting_frac", "capacity_frac", "saturation_frac", "ksat_um_s")
 _SURVEY = {
@@ -14,10 +16,10 @@ _SURVEY = {
 }
 
 
+@lru_cache
 def setting(name: str) -> float:
     """A number of ``tables/soil_water.csv``, which gives its basis."""
-    rows = table("soil_water").set_index("name")
-    return float(rows.at[name, "value"])
+    return float(indexed("soil_water", "name").at[name, "value"])
 
 
 def horizon_water(horizons: pd.DataFrame) -> pd.DataFrame:

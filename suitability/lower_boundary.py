@@ -16,7 +16,7 @@ from suitability.compiled import compiled
 from suitability.ground_position import damped_per_d, ground_row, least_drainable_frac
 from suitability.horizon_water import setting
 from suitability.profile import Profiles, soil_rows
-from suitability.published import table
+from suitability.published import indexed
 from suitability.side_by_side import LANES, in_lanes, start_lanes, water_step_lanes
 from suitability.soil_column import (
     AIR_LIMIT,
@@ -66,9 +66,9 @@ class LowerBoundary:
         """Whether the water outside is known."""
         return self.fitted_to != ""
 
-    def outside_by_day(self, dates: pd.DatetimeIndex) -> Floats:
-        """Depth of the water outside on each of these days [cm], straight from month to month."""
-        return by_day(self.outside_cm, dates.day_of_year.to_numpy(dtype=float))
+    def outside_by_day(self, doy: Floats) -> Floats:
+        """Depth of the water outside on days of the year [cm], straight from month to month."""
+        return by_day(self.outside_cm, doy)
 
 
 def by_day(monthly: Floats, doy: Floats) -> Floats:
@@ -197,7 +197,7 @@ def _aim(cokey: str, months: pd.DataFrame, drainage_class: str | None) -> _Aim |
         return _Aim(MONTHLY, listed, np.isnan(wet), by_wetness=False, course_cm=course)
     if drainage_class is None or pd.isna(drainage_class):
         return None
-    row = table("drainage_classes").set_index("drainage_class").loc[drainage_class]
+    row = indexed("drainage_classes", "drainage_class").loc[drainage_class]
     is_wet = np.arange(12) < int(row["wet_months"])
     depths = np.where(is_wet, float(row["aim_cm"]), float(row["deep_cm"]))
     return _Aim(BY_CLASS, depths, ~is_wet, by_wetness=True, course_cm=np.zeros(12))

@@ -10,7 +10,7 @@ from suitability.crust import crust_index
 from suitability.horizon_water import WATER_COLUMNS, horizon_water, setting
 from suitability.layering import layer_mean, slowest_ksat_um_s, vertical_ksat_um_s
 from suitability.notes import Note
-from suitability.published import table
+from suitability.published import indexed, table
 from suitability.soil_column import (
     CAPACITY,
     COLUMN_CM,
@@ -222,7 +222,7 @@ def _air_limit(capacity: Floats, saturation: Floats) -> Floats:
 def _rise(sand: Floats, clay: Floats, ksat_mm_d: Floats) -> Floats:
     """Rise at 1 m above a water table [mm/d]; that of loam where texture is not known."""
     classes = texture_class(sand, 100 - sand - clay, clay)
-    rows = table("capillary_rise").set_index("group")
+    rows = indexed("capillary_rise", "group")
     group_of = {name: group for group, names in _RISE_GROUPS.items() for name in names}
     groups = np.vectorize(lambda c: group_of.get(c, "loamy"), otypes=[object])(classes)
     a0, a1, b0, b1 = (

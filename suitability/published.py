@@ -13,6 +13,12 @@ def table(name: str) -> pd.DataFrame:
         return pd.read_csv(lines, comment="#")
 
 
+@lru_cache
+def indexed(name: str, key: str) -> pd.DataFrame:
+    """The same table with one of its columns as index."""
+    return table(name).set_index(key)
+
+
 def source(name: str) -> str:
     """The source that a table's first line names."""
     text = (files("suitability") / "tables" / f"{name}.csv").read_text("utf-8")

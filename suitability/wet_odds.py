@@ -128,7 +128,7 @@ def _bare(engine: Engine, cokey: str, weather_id: str) -> BareDays | None:
     return bare_days(
         record.values[RAIN_MM],
         record.values[ET0_MM],
-        boundary.outside_by_day(record.dates) + ground[BASE_CM],
+        boundary.outside_by_day(record.doy) + ground[BASE_CM],
         soil_rows(engine.profile, row),
         ground,
         engine.crop,

@@ -1,8 +1,8 @@
 """The numbers of ``suitability/tables/terrain.csv``, which gives unit, basis and source of each."""
 
-from suitability.published import table
+from suitability.published import indexed
 
 
 def setting(name: str) -> float:
     """A number of the table, in the unit that stands beside it."""
-    return float(table("terrain").set_index("name").at[name, "value"])
+    return float(indexed("terrain", "name").at[name, "value"])
