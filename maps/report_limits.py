@@ -10,7 +10,7 @@ from maps.assessment import Assessment
 from maps.report_table import Table
 from maps.sentences import Teller
 from maps.words import Words
-from suitability.columns import CLASSES, UNSURVEYED
+from suitability.columns import CLASSES, QUALITIES, UNSURVEYED
 from suitability.crop import Bound, Crop, Factor
 
 # Less unsurveyed ground than this is where two borders do not quite meet.
@@ -72,6 +72,9 @@ def not_judged(assessment: Assessment, words: Words, field_id: str) -> str:
     """Name in a sentence the factors that gave no class on this field; empty where all did."""
     here = assessment.findings[assessment.findings.field_id == field_id]
     judged = set(here.factor[here.suitability_class.notna()])
+    if judged:  # what the years rate is no finding on any soil
+        verdict = assessment.verdicts.set_index("field_id").loc[field_id]
+        judged |= {verdict[f"{quality}_factor"] for quality in QUALITIES}
     left = [words(f"factor_name.{f.name}") for f in assessment.crop.factors if f.name not in judged]
     return words("report.not_judged", factors="; ".join(left)) if left and judged else ""
 
