@@ -78,7 +78,6 @@ def farm_years(
         warm_columns(terrain.parts, read.weather, read.stations, crop), on="field_id"
     )
     progress("Judging the fields")
-    year = date.today().year
     daily = {**tables, "stations": read.stations, "weather": read.weather}
     placed = terrain.placed["cokey"]
     with ThreadPoolExecutor(1) as beside:
@@ -88,7 +87,6 @@ def farm_years(
         parts = ground(fields, terrain.parts, **tables)
         findings = check(find(parts, crop), FINDINGS, "The table of findings")
         counts = counted(parts, findings, crop)
-        judged = judge(fields, counts, findings, crop, year)
         if meanwhile is not None:
             meanwhile()
         simulation = running.result()
@@ -104,7 +102,7 @@ def farm_years(
         simulation,
         pd.Series(dtype=object) if years is None else years.best["sow_date"],
         pd.DataFrame(columns=["field_id", "sow_date"]) if years is None else years.weeks,
-        judged.wet_units,
+        counts.shares.wet_units,
         state[state.isin(["wet placed", "wet unplaced"])].index.to_frame(index=False),
         crop,
     )
@@ -120,7 +118,7 @@ def farm_years(
             placed,
             wet.never_wet_pct,
         )
-        judged = judge(fields, counts, findings, crop, year)
+    judged = judge(fields, counts, findings, crop, date.today().year)
     verdicts = judged.verdicts
     if simulation is not None and years is not None:
         if how_far:
