@@ -1,6 +1,5 @@
 """Closed depressions of the ground: what each one holds, what drains to it, where it spills."""
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -247,15 +246,3 @@ def _catchments(
             area[parent[pond]] += area[pond]
             cut[parent[pond]] |= cut[pond]
     return area.astype(np.float64), cut
-
-
-def least_depth_of_noise_m(vertical_error_m: float, sigmas: float = 2.0) -> float:
-    """Depth below which a pit may be nothing but error of the heights [m].
-
-    Parameters
-    ----------
-    vertical_error_m : root mean square error of a height against its neighbours [m].
-    sigmas : how many errors; the depth of a pit is the difference of two heights, so each counts
-        with the square root of two.
-    """
-    return sigmas * math.sqrt(2.0) * vertical_error_m

@@ -28,7 +28,7 @@ from suitability.notes import Note
 from suitability.verdict import judge
 from suitability.warm_columns import warm_columns
 from suitability.works import by_years, left_out_against_years, two_classes_apart
-from suitability.years import Years, simulate_farm, years_of
+from suitability.years import Years, shifted_runs, simulate_farm, years_of
 
 
 @dataclass(frozen=True)
@@ -90,22 +90,25 @@ def farm_years(
         if meanwhile is not None:
             meanwhile()
         simulation = running.result()
-    years = None
+    years = shifted = None
     if simulation is not None:
-        years = years_of(simulation, counts.parts, findings, fields, crop, how_far=False)
-    progress("Drawing the wet ground")
-    state = counts.shares.state
-    wet = farm_wet(
-        farm,
-        read,
-        terrain,
-        simulation,
-        pd.Series(dtype=object) if years is None else years.best["sow_date"],
-        pd.DataFrame(columns=["field_id", "sow_date"]) if years is None else years.weeks,
-        counts.shares.wet_units,
-        state[state.isin(["wet placed", "wet unplaced"])].index.to_frame(index=False),
-        crop,
-    )
+        years = years_of(simulation, counts.parts, findings, fields, crop)
+    with ThreadPoolExecutor(1) as beside:
+        if how_far and simulation is not None and years is not None:
+            shifted = beside.submit(shifted_runs, simulation, years.best["sow_date"], crop)
+        progress("Drawing the wet ground")
+        state = counts.shares.state
+        wet = farm_wet(
+            farm,
+            read,
+            terrain,
+            simulation,
+            pd.Series(dtype=object) if years is None else years.best["sow_date"],
+            pd.DataFrame(columns=["field_id", "sow_date"]) if years is None else years.weeks,
+            counts.shares.wet_units,
+            state[state.isin(["wet placed", "wet unplaced"])].index.to_frame(index=False),
+            crop,
+        )
     seen = seen_from_above(farm, wet.wet_ground, read.fields)
     notes = wet.notes if seen is None else (*wet.notes, *seen.notes)
     if wet.wet_pct is not None:
@@ -124,7 +127,8 @@ def farm_years(
         if how_far:
             progress("Looking how far the answer moves")
         week = years.best["sow_date"]
-        years = years_of(simulation, counts.parts, findings, fields, crop, week, how_far=how_far)
+        moved = None if shifted is None else shifted.result()
+        years = years_of(simulation, counts.parts, findings, fields, crop, week, moved)
         years = replace(years, wet=wet.weeks)
         lat_deg = fields.set_index("field_id")["lat_deg"]
         flowers = flowering_columns(years, lat_deg, farm.seed.type, crop)

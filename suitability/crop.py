@@ -12,7 +12,6 @@ from suitability.errors import CropFileError, listed
 from suitability.factors import FACTORS
 from suitability.units import unit_of
 
-Basis = Literal["published", "computed", "judgement"]
 BASES: tuple[str, ...] = ("published", "computed", "judgement")
 LEVELS = ("good", "fair", "poor")
 

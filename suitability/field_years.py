@@ -31,7 +31,8 @@ class FieldYears:
     days that more than ``policy.field_fails_pct`` of the ground stood. ``growing_days`` and dry
     matter are means over the counted ground, and ground without a stand counts with nothing on it;
     ``emerged_d`` and ``end_d``, days from the first day of the sowing week, are those by which half
-    of the ground that came up was up and over.
+    of the ground that came up was up and over. ``in_gap`` (field, week) says which weeks are of the
+    field's gap, whether anything is known of them or not; None: those of which something is.
     """
 
     field_ids: tuple[str, ...]
@@ -46,6 +47,7 @@ class FieldYears:
     end_d: NDArray[np.float32]
     wet_run_d: NDArray[np.float32]
     stand_frac: NDArray[np.float32]
+    in_gap: NDArray[np.bool_] | None = None
 
 
 @dataclass(frozen=True)
@@ -53,7 +55,8 @@ class GroundYears:
     """What became of each case under each gap, and the ground of each field that has it.
 
     ``parts`` has field_id, area_ha and ``pair``, the row in the arrays of ``of_pair`` (pair, year,
-    week); -1: not simulated. Fields lie in the order of their ids.
+    week); -1: not simulated. Fields lie in the order of their ids. ``in_gap`` (pair, week): whether
+    the week is of the gap.
     """
 
     parts: pd.DataFrame
@@ -62,6 +65,7 @@ class GroundYears:
     of_pair: dict[str, NDArray[np.float32]]
     fails_frac: float
     known_frac: float
+    in_gap: NDArray[np.bool_]
 
     @cached_property
     def rows_of(self) -> dict[str, range]:
@@ -96,13 +100,16 @@ def ground_years(
     numbered["pair"] = numbered["pair"].fillna(-1).astype(np.int64)
     # In one order whatever that of the parts, so that the last digit of a sum is the same too.
     numbered = numbered.sort_values(["field_id", "pair", "area_ha"]).reset_index(drop=True)
+    close = [_days_to_close(simulated.weeks, *gap) for gap in pairs[_GAP].to_numpy()]
+    close_d = np.array(close, dtype=float).reshape(len(pairs), len(simulated.weeks))
     return GroundYears(
         numbered[["field_id", "pair", "area_ha"]],
         simulated.years,
         simulated.weeks,
-        _outcomes_of_pairs(simulated, pairs, crop),
+        _outcomes_of_pairs(simulated, pairs, close_d, crop),
         crop.number("policy.field_fails_pct") / 100,
         crop.number("policy.least_soil_cover_pct") / 100,
+        ~np.isnan(close_d),
     )
 
 
@@ -135,17 +142,21 @@ def field_years(ground: GroundYears, field_ids: Sequence[str] | None = None) -> 
         codes,
         numbers,
     )
-    return FieldYears(tuple(rows_of), ground.years, ground.weeks, codes[0], codes[1], *numbers)
+    in_gap = np.zeros((shape[0], shape[2]), dtype=bool)
+    # All ground of a field has one gap, and ground that is not simulated (-1) lies first.
+    last = parts["pair"].to_numpy(dtype=np.int64)[first[1:] - 1]
+    in_gap[last >= 0] = ground.in_gap[last[last >= 0]]
+    of_years = codes[0], codes[1], *numbers, in_gap
+    return FieldYears(tuple(rows_of), ground.years, ground.weeks, *of_years)
 
 
 def _outcomes_of_pairs(
-    simulated: Simulated, pairs: pd.DataFrame, crop: Crop
+    simulated: Simulated, pairs: pd.DataFrame, close_d: NDArray[np.float64], crop: Crop
 ) -> dict[str, NDArray[np.float32]]:
     """Outcomes (pair, year, week) of each case under each gap that its fields have."""
     shape = (len(pairs), len(simulated.years), len(simulated.weeks))
     codes = np.full((2, *shape), UNKNOWN, dtype=np.float32)
     numbers = np.full((len(_MEANS) + len(_OF_STAND) + 1, *shape), np.nan, dtype=np.float32)
-    close = np.array([_days_to_close(simulated.weeks, *gap) for gap in pairs[_GAP].to_numpy()])
     for first in range(0, len(pairs), _PAIRS):
         some = slice(first, first + _PAIRS)
         case = pairs["case"].to_numpy(dtype=int)[some]
@@ -153,7 +164,7 @@ def _outcomes_of_pairs(
         found = outcome(
             result,
             simulated.standing[case],
-            close[some, None],
+            close_d[some, None],
             crop.number("odds.season_needed_d"),
             crop.number("odds.least_dry_matter_kg_ha"),
         )

@@ -140,23 +140,6 @@ def freeze_odds(
     return table.assign(date_mmdd=dates.where(dates.notna(), None))
 
 
-def freeze_odds_by(weather: pd.DataFrame, threshold_c: float, date_mmdd: str) -> pd.DataFrame:
-    """Share of seasons whose first freeze comes on or before a day.
-
-    Parameters
-    ----------
-    weather : WEATHER table. threshold_c : [degC]. date_mmdd : MM-DD, within July to June.
-
-    Returns
-    -------
-    Indexed by weather_id: ``odds_pct`` [pct] and ``n_years``; no row without a whole season.
-    """
-    seasons = freeze_seasons(weather, threshold_c)
-    counted = seasons[seasons["counted"].astype(bool)]
-    by_then = (counted["first_day"] <= july_day(date_mmdd)).groupby(counted["weather_id"])
-    return pd.DataFrame({"odds_pct": 100 * by_then.mean(), "n_years": by_then.size()})
-
-
 def _values(event: str, seasons: pd.DataFrame) -> Values:
     """What is ranked, one value a season; infinite where the season has no freeze."""
     first: Values = seasons["first_day"].fillna(np.inf).to_numpy(dtype=np.float64)

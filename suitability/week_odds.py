@@ -47,10 +47,13 @@ def week_odds(
     ``_years_in_ten``; ``works_least`` and ``works_most``, the 95 % Wilson interval;
     ``reach_45d``, ``reach_60d`` and ``reach_90d`` days of growth, which a flood ends too;
     ``growing_days_p50``; dry matter at 60 days and at the end [kg/ha] at 10, 50 and 90 %, of years
-    without a flood. No row of odds has fewer than
-    ``odds.least_years`` years.
+    without a flood. No row of odds has fewer than ``odds.least_years`` years. Where other weeks of
+    its gap have fewer, a field has rows only if one of its weeks works in
+    ``odds.good_years_in_ten``: the others might, and what is not known must not make it fail.
     """
     f, w, n = _enough(years, crop)
+    known = ~_half_known(years, crop)[f]
+    f, w, n = f[known], w[known], n[known]
     field_ids, stays, flood = _not_flooded(years, f, flood_years_in_ten)
 
     def share(low: int, high: int) -> Floats:
@@ -185,6 +188,19 @@ def _enough(
     n_years = (years.outcome != UNKNOWN).sum(axis=1)
     f, w = np.nonzero(n_years >= max(1.0, crop.number("odds.least_years")))
     return f, w, n_years[f, w]
+
+
+def _half_known(years: FieldYears, crop: Crop) -> NDArray[np.bool_]:
+    """Fields of which some weeks have years enough and none of those is good, and others have not.
+
+    The others might be good: what is not known of them must not make the field fail.
+    """
+    n_years = (years.outcome != UNKNOWN).sum(axis=1)
+    enough = n_years >= max(1.0, crop.number("odds.least_years"))
+    in_gap = n_years > 0 if years.in_gap is None else years.in_gap
+    works = 10 * (years.outcome == WORKS).sum(axis=1) / np.maximum(n_years, 1)
+    good = enough & (works >= crop.number("odds.good_years_in_ten") - _SAME)
+    return np.asarray((in_gap & ~enough).any(axis=1) & ~good.any(axis=1))
 
 
 def _not_flooded(

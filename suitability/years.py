@@ -106,8 +106,7 @@ def years_of(
     fields: pd.DataFrame,
     crop: Crop,
     sow_date: "pd.Series[str] | None" = None,
-    *,
-    how_far: bool = True,
+    shifted: tuple[Simulated, Simulated] | None = None,
 ) -> Years:
     """Years in ten of the counted ground of every field.
 
@@ -117,7 +116,8 @@ def years_of(
     counted : PART_KEYS and area_ha of the parts that count (``counted.counted``).
     findings : FINDINGS table. fields : FIELDS table with ``soil_65f_held_p80``.
     sow_date : the recommended week by field_id where it was chosen before; None: choose it here.
-    how_far : look how far the answer moves; else ``low`` and ``high`` stay NaN.
+    shifted : of ``shifted_runs``, to see how far the answer moves; without it ``low`` and ``high``
+        stay NaN.
 
     Notes
     -----
@@ -137,10 +137,8 @@ def years_of(
     else:
         best = weeks[weeks["sow_date"] == weeks["field_id"].map(sow_date)].set_index("field_id")
     low = high = pd.Series(np.nan, index=best.index)
-    if how_far:
-        low, high = (
-            _works(simulation, shift, table, ready, floods, best, crop) for shift in _shifts(crop)
-        )
+    if shifted is not None:
+        low, high = (_works(run, table, ready, floods, best, crop) for run in shifted)
     notes = years_notes(simulation.main, ground, best, crop)
     return Years(weeks, best, low, high, ground, simulation.main, table, notes)
 
@@ -158,7 +156,9 @@ def years_of_farm(
     simulation = simulate_farm(fields, parts, tables, crop, progress)
     if simulation is None:
         return None
-    return years_of(simulation, counted.parts, findings, fields, crop)
+    chosen = years_of(simulation, counted.parts, findings, fields, crop).best["sow_date"]
+    shifted = shifted_runs(simulation, chosen, crop)
+    return years_of(simulation, counted.parts, findings, fields, crop, chosen, shifted)
 
 
 def _blocks(ground: GroundYears) -> Iterator[FieldYears]:
@@ -180,28 +180,39 @@ def _gaps(
     return tuple(tuple(sorted(gaps)) for gaps in by_case)
 
 
-def _shifts(crop: Crop) -> tuple[Offset, Offset]:
+def shifted_runs(
+    simulation: FarmSimulation, sow_date: "pd.Series[str]", crop: Crop
+) -> tuple[Simulated, Simulated]:
+    """The recommended weeks run again, as ``years_of`` takes them: how far the answer moves.
+
+    Once with the soil colder and wet ground borne less long, once the other way round. Only those
+    weeks are run: for each case, the weeks of the fields that have it.
+
+    Parameters
+    ----------
+    simulation : of ``simulate_farm``. sow_date : the recommended week by field_id.
+    """
     warmer, longer = crop.number("odds.soil_temp_error_c"), crop.number("odds.wet_run_error_d")
-    return Offset(-warmer, -longer), Offset(warmer, longer)
+    parts = simulation.parts
+    asked = parts[["case"]].assign(week=parts["field_id"].map(sow_date)).dropna()
+    weeks = asked[asked["case"] >= 0].groupby("case")["week"].agg(frozenset)
+    only = tuple(weeks.get(case, frozenset()) for case in range(len(simulation.main.cases)))
+    less, more = (
+        simulate(simulation.engine, shift, only, simulation.main)
+        for shift in (Offset(-warmer, -longer), Offset(warmer, longer))
+    )
+    return less, more
 
 
 def _works(
-    simulation: FarmSimulation,
-    shift: Offset,
+    shifted: Simulated,
     table: pd.DataFrame,
     fields: pd.DataFrame,
     floods: "pd.Series[float]",
     best: pd.DataFrame,
     crop: Crop,
 ) -> "pd.Series[float]":
-    """Years in ten that the recommended weeks work under a shift, by field_id.
-
-    Only those weeks are run: for each case, the weeks of the fields that have it.
-    """
-    asked = table[["case"]].assign(week=table["field_id"].map(best["sow_date"])).dropna()
-    weeks = asked[asked["case"] >= 0].groupby("case")["week"].agg(frozenset)
-    only = tuple(weeks.get(case, frozenset()) for case in range(len(simulation.main.cases)))
-    shifted = simulate(simulation.engine, shift, only, simulation.main)
+    """Years in ten that the recommended weeks work under a shift, by field_id."""
     ground = ground_years(shifted, table, fields, crop)
     found = [works_at(y, _mine(best, y), floods, crop) for y in _blocks(ground)]
     return pd.concat(found).reindex(best.index) if found else pd.Series(dtype=float)

@@ -32,15 +32,44 @@ def years_notes(
             f"{len(few)} of {len(best)} fields: take them as rough."
         )
         notes.append(Note(LAYER, "caution", text, tuple(few.index)))
-    none = tuple(i for i in ground.field_ids if i not in best.index)
-    if none:
-        text = (
-            f"{len(none)} of {len(ground.field_ids)} fields have no odds in years of ten: their "
-            f"soil is not known, or the record has fewer than "
-            f"{crop.number('odds.least_years'):.0f} whole years."
-        )
-        notes.append(Note(LAYER, "caution", text, none))
+    notes += _without(ground, best, crop)
     return (*notes, *_lost(ground, best))
+
+
+def _without(ground: GroundYears, best: pd.DataFrame, crop: Crop) -> list[Note]:
+    """Fields without odds, by what they lack: a known soil, or years on record."""
+    all_ids, least = ground.field_ids, f"{crop.number('odds.least_years'):.0f}"
+    none = [i for i in all_ids if i not in best.index]
+    if not none:
+        return []
+    parts = ground.parts[ground.parts["field_id"].isin(none)]
+    known = parts["area_ha"].where(parts["pair"] >= 0, 0.0).groupby(parts["field_id"]).sum()
+    total = parts.groupby("field_id")["area_ha"].sum()
+    no_soil = set(total.index[known < ground.known_frac * total])
+    years = field_years(ground, none)
+    longest = (years.outcome != UNKNOWN).sum(axis=1).max(axis=1, initial=0)
+    half = {i for i, n in zip(years.field_ids, longest, strict=True) if n >= float(least)}
+    told = (
+        (
+            [i for i in none if i in no_soil],
+            "of most of their soil, or of the weather there, too little is known to simulate it.",
+        ),
+        (
+            [i for i in none if i not in no_soil and i not in half],
+            f"the record of weather has fewer than {least} whole years.",
+        ),
+        (
+            [i for i in none if i not in no_soil and i in half],
+            f"only some weeks of their gap have {least} whole years on record, and none of those "
+            "is good; the others might be.",
+        ),
+    )
+    head = "No odds in years of ten for"
+    return [
+        Note(LAYER, "caution", f"{head} {len(ids)} of {len(all_ids)} fields: {why}", tuple(ids))
+        for ids, why in told
+        if ids
+    ]
 
 
 def fitted_notes(boundaries: Sequence[LowerBoundary]) -> list[Note]:
@@ -73,7 +102,8 @@ def _lost(ground: GroundYears, best: pd.DataFrame) -> list[Note]:
     week = years.weeks.index(shown["sow_date"].iloc[0])
     unknown = np.flatnonzero(years.outcome[0, :, week] == UNKNOWN)
     text = (
-        f"Not counted for {len(shown)} fields, because the weather has holes before or in the gap "
-        f"(most for {shown.index[0]}): {', '.join(str(years.years[y]) for y in unknown)}."
+        "Years not counted, because the weather has holes before or in the gap, or ends in it: "
+        f"{', '.join(str(years.years[y]) for y in unknown)} (number of such fields: {len(shown)}; "
+        f"most years for {shown.index[0]})."
     )
     return [Note(LAYER, "info", text, tuple(shown.index))]

@@ -36,12 +36,6 @@ def recognises(text: str) -> bool:
     return _LINE.fullmatch(first) is not None and _STATION.fullmatch(first) is None
 
 
-def is_station_list(text: str) -> bool:
-    """Whether the first line is a station with its place."""
-    first = next((line.strip() for line in text.split("\n", 50) if line.strip()), "")
-    return _STATION.fullmatch(first) is not None
-
-
 def read(text: str, source: Path, stated: Stated) -> StationRows:
     """Dates of every station in the file; the years behind them are not in it.
 

@@ -10,7 +10,6 @@ from suitability.errors import InputError, listed
 from suitability.freeze_odds import threshold_of_f
 
 LAYER = "frost"
-DATE_FORMS = ("doy", "mmdd")
 
 _EVENT = {
     "last_spring": r"prblst|last|spring",

@@ -88,16 +88,6 @@ def overlaps(one: LonLatBox, other: LonLatBox) -> bool:
     return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
-def within(inner: LonLatBox, outer: LonLatBox) -> bool:
-    """Whether a box lies wholly in another."""
-    return (
-        outer[0] <= inner[0]
-        and outer[1] <= inner[1]
-        and inner[2] <= outer[2]
-        and inner[3] <= outer[3]
-    )
-
-
 def whole_extent(boxes: Sequence[LonLatBox]) -> LonLatBox:
     """One box around all."""
     return (

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from importlib.resources import files
 from typing import Any
 
-from layers.gather.boxes import LonLatBox, overlaps, within
+from layers.gather.boxes import LonLatBox, overlaps
 
 # In the order in which they are asked; also the names of the tables in farm.toml.
 LAYERS = ("soil", "elevation", "weather", "frost")
@@ -37,10 +37,6 @@ class Service:
     def serves(self, box: LonLatBox) -> bool:
         """Whether any of a box lies in the service's area."""
         return any(overlaps(box, area) for area in self.areas)
-
-    def serves_whole(self, box: LonLatBox) -> bool:
-        """Whether all of a box lies in one area of the service."""
-        return any(within(box, area) for area in self.areas)
 
 
 def services() -> dict[str, Service]:

@@ -58,7 +58,7 @@ def many_fields(farm: Path, copies: int) -> dict[str, object]:
     from suitability.findings import find
     from suitability.ground import ground
     from suitability.warm_columns import warm_columns
-    from suitability.years import simulate_farm, years_of
+    from suitability.years import shifted_runs, simulate_farm, years_of
 
     asked = farm_file_for(farm)
     read = read_layers(asked, lambda step: None)
@@ -81,7 +81,10 @@ def many_fields(farm: Path, copies: int) -> dict[str, object]:
     if simulation is None:
         raise SystemExit("The farm has nothing to simulate.")
     half, half_cpu = time.perf_counter(), time.process_time()
-    years = years_of(simulation, replace(counts, parts=mine).parts, floods, fields, crop)
+    counted_parts = replace(counts, parts=mine).parts
+    chosen = years_of(simulation, counted_parts, floods, fields, crop).best["sow_date"]
+    shifted = shifted_runs(simulation, chosen, crop)
+    years = years_of(simulation, counted_parts, floods, fields, crop, chosen, shifted)
     return {
         "copies": copies,
         "n_fields": len(fields),

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from pyflwdir.dem import fill_depressions
 
-from layers.depressions import find_depressions, least_depth_of_noise_m, pond_cells
+from layers.depressions import find_depressions, pond_cells
 from suitability.ponds import OUTSIDE, stage_classes
 
 
@@ -206,10 +206,6 @@ def test_odds_go_to_the_cells_by_their_height():
     assert not cells.under[0, 0]
     raw[2, 2] = np.nan
     assert not pond_cells(tree, raw, heights).under[2, 2], "no height, no pond"
-
-
-def test_noise_of_two_heights_counts_twice():
-    assert least_depth_of_noise_m(0.1, sigmas=1.0) == pytest.approx(0.1414, abs=1e-4)
 
 
 def test_ground_of_nested_depressions_is_held_once():

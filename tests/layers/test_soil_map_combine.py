@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 from real_data import real
 
-from layers.soil_map.combine import class_shares, component_shares, limited_pct, map_unit_mean
+from layers.soil_map.combine import component_shares, limited_pct
 from layers.soil_map.reader import read_soil_survey
 
 # Unit a: 60 soil, 20 soil, 20 water. Unit b: 50 soil, a soil without a share. Unit c: no share.
@@ -16,8 +16,6 @@ SOILS = pd.DataFrame(
         "mukey": ["a", "a", "a", "b", "b", "c"],
         "kind": ["soil", "soil", "water", "soil", "soil", "soil"],
         "comppct_pct": [60.0, 20.0, 20.0, 50.0, math.nan, math.nan],
-        "ph": [5.0, 7.0, math.nan, 6.0, 4.0, 5.0],
-        "drainage_class": ["well", "poorly", None, "well", "poorly", None],
         "wet": pd.Series([False, True, None, None, True, False], dtype=object),
     }
 )
@@ -42,31 +40,12 @@ def test_water_and_other_ground_keep_their_area_where_asked_for():
 def test_a_unit_with_shares_of_zero_is_not_known():
     zero = SOILS.assign(comppct_pct=0.0)
     assert component_shares(zero)["share_frac"].isna().all()
-    assert map_unit_mean(zero, "ph")["ph"].isna().all()
 
 
 def test_order_of_rows_changes_no_share():
     plain = component_shares(SOILS).set_index("cokey")
     shuffled = component_shares(SOILS.iloc[::-1]).set_index("cokey")
     pd.testing.assert_frame_equal(plain, shuffled.loc[plain.index])
-
-
-def test_mean_leaves_out_what_is_not_known_and_says_how_much_stands_behind_it():
-    mean = map_unit_mean(SOILS, "ph").set_index("mukey")
-    assert mean.loc["a", "ph"] == pytest.approx((60 * 5 + 20 * 7) / 80)
-    assert mean.loc["a", "known_pct"] == 80
-    assert (mean.loc["b", "ph"], mean.loc["b", "known_pct"]) == (6, 50)
-    assert math.isnan(mean.loc["c", "ph"])
-    assert mean.loc["c", "known_pct"] == 0
-
-
-def test_classes_have_their_percent_and_one_is_dominant():
-    shares = class_shares(SOILS, "drainage_class")
-    assert shares.to_numpy().tolist() == [
-        ["a", "well", 60.0, True],
-        ["a", "poorly", 20.0, False],
-        ["b", "well", 50.0, True],
-    ]
 
 
 def test_a_risk_is_summed_and_the_unknown_stands_beside_it():
@@ -79,15 +58,12 @@ def test_a_risk_is_summed_and_the_unknown_stands_beside_it():
 def test_nothing_in_nothing_out():
     none = SOILS.iloc[:0]
     assert not len(component_shares(none))
-    assert not len(map_unit_mean(none, "ph"))
-    assert not len(class_shares(none, "drainage_class"))
     assert not len(limited_pct(none, "wet"))
 
 
 def test_no_table_is_changed():
     before = SOILS.copy()
     component_shares(SOILS)
-    map_unit_mean(SOILS, "ph")
     limited_pct(SOILS, "wet")
     pd.testing.assert_frame_equal(SOILS, before)
 
@@ -98,6 +74,5 @@ def test_real_wet_inclusion_is_a_twentieth_of_its_unit():
     shares = component_shares(soils).set_index("cokey")
     assert shares.loc["20456855", "share_frac"] == pytest.approx(0.05)
     assert set(shares["listed_pct"]) == {100.0}
-    classes = class_shares(soils, "drainage_class")
-    of_279 = classes[classes["mukey"] == "412032"].set_index("drainage_class")["class_pct"]
+    of_279 = soils[soils["mukey"] == "412032"].set_index("drainage_class")["comppct_pct"]
     assert of_279.to_dict() == {"poorly": 90.0, "somewhat poorly": 5.0, "very poorly": 5.0}

@@ -10,7 +10,7 @@ from real_data import real
 from suitability.columns import FROST
 from suitability.contract import check
 from suitability.freeze_columns import freeze_columns
-from suitability.freeze_odds import freeze_odds, freeze_odds_by, freeze_seasons
+from suitability.freeze_odds import freeze_odds, freeze_seasons
 from suitability.july_days import july_day, mmdd_of
 
 
@@ -151,12 +151,8 @@ def test_odds_beyond_the_record_are_left_out():
     assert odds["prob_pct"].tolist() == [10.0, 10.0]
 
 
-def test_odds_by_a_day_are_the_share_of_seasons():
+def test_odds_by_the_end_of_the_year_leave_out_a_freeze_in_january():
     weather = record([*HALF, (2002, "01-05")], seasons=range(2001, 2011))
-    by = freeze_odds_by(weather, -2.22, "11-14")
-    assert by.loc["w"].tolist() == [30.0, 10.0]
-    assert freeze_odds_by(weather, -2.22, "12-31").loc["w", "odds_pct"] == 50.0
-    assert freeze_odds_by(weather, -2.22, "01-05").loc["w", "odds_pct"] == 60.0
     odds = freeze_odds(weather)
     # By 31 December five of ten, at all six of ten.
     assert set(odds["by_year_end_years_in_ten"]) == {5.0}
