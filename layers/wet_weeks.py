@@ -110,7 +110,8 @@ def _mean(years: Floats, share: Floats) -> float:
     known = ~np.isnan(years)
     if not known.any():
         return np.nan
-    return float(np.average(years[known].astype(np.float64), weights=share[known]))
+    mean = np.average(years[known].astype(np.float64), weights=share[known])
+    return float(np.clip(mean, 0.0, 10.0))  # ten of ten may come out a hair more
 
 
 def _sizes(pieces: gpd.GeoDataFrame) -> "pd.Series[float]":

@@ -58,27 +58,24 @@ def settle(
     """Let what stands above the pour points run on, until all fits; returns what left [m3]."""
     left = 0.0
     last = volume_m3.shape[1] - 1
-    moved = True
-    while moved:
-        moved = False
-        for pond in range(volume.shape[0]):
-            most = volume_m3[pond, last]
-            if not active[pond] or volume[pond] <= most:
-                continue
-            moved = True
+    for first in range(volume.shape[0]):
+        pond = first
+        while active[pond] and volume[pond] > volume_m3[pond, last]:
             other = sibling[pond]
             if other >= 0 and active[other] and volume[other] >= volume_m3[other, last]:
                 joined = parent[pond]
                 volume[joined] = volume[pond] + volume[other]
                 volume[pond], volume[other] = 0.0, 0.0
                 active[pond], active[other], active[joined] = False, False, True
+                pond = joined
                 continue
-            excess = volume[pond] - most
-            volume[pond] = most
+            excess = volume[pond] - volume_m3[pond, last]
+            volume[pond] = volume_m3[pond, last]
             if spill_to[pond] < 0:
                 left += excess
-            else:
-                volume[covering(spill_to[pond], parent, active)] += excess
+                break
+            pond = covering(spill_to[pond], parent, active)
+            volume[pond] += excess
     return left
 
 
@@ -113,15 +110,19 @@ def run_ponds(
     table_from_m: Floats,
     free_mm: Floats,
     lost_mm: Floats,
+    volume: Floats,
+    active: Flags,
+    filled_mm: Floats,
     levels: Floats,
     known: Flags,
     flows: Floats,
 ) -> None:
-    """Fill ``levels`` (n_ponds, n_days), ``known`` (n_days,) and ``flows`` (FLOWS,).
+    """Fill ``levels`` (n_ponds, n_days) and ``known`` (n_days,), and add to ``flows`` (FLOWS,).
 
     Parameters as ``ponds.pond_days``, all at full shape; ``catchment_m2`` is 0 for ponds made of
-    others. What the soil takes in under a joined pond is the mean of the ponds in it, each by its
-    area when full.
+    others. ``volume``, ``active`` and ``filled_mm`` (n_ponds,) are those of ``ponds.PondState`` and
+    are left as on the last evening. What the soil takes in under a joined pond is the mean of the
+    ponds in it, each by its area when full.
     """
     n, last = parent.shape[0], level_m.shape[1] - 1
     first, second = np.full(n, -1, np.int64), np.full(n, -1, np.int64)
@@ -133,12 +134,9 @@ def run_ponds(
         elif above >= 0:
             second[above] = pond
             sibling[pond], sibling[first[above]] = first[above], pond
-    volume = np.zeros(n)
-    active = first < 0
     leaf = first < 0
     inflow, catchment, weight = np.zeros(n), np.zeros(n), np.zeros(n)
     sinking, rising, table = np.zeros(n), np.zeros(n), np.zeros(n)
-    filled_mm = np.zeros(n)
     for day in range(rain_mm.shape[0]):
         known[day] = np.isfinite(rain_mm[day]) and np.isfinite(et0_mm[day])
         for pond in range(n):
@@ -208,5 +206,3 @@ def run_ponds(
                 over = covering(pond, parent, active)
                 height = between(volume[over], volume_m3[over], level_m[over])
                 levels[pond, day] = max(height, level_m[pond, 0])
-    for pond in range(n):
-        flows[STORED] += volume[pond]

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from suitability.pond_day import FLOWS, run_ponds
+from suitability.pond_day import FLOWS, STORED, run_ponds
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -59,12 +59,31 @@ class PondCurves:
 
 
 @dataclass(frozen=True)
+class PondState:
+    """How the ponds stand on an evening, arrays (n_ponds,); ``pond_days`` takes it on in place.
+
+    ``volume_m3`` of water; ``active`` where it stands for itself, False while it is joined with
+    another or apart; ``filled_mm`` what the pores below hold of it [mm].
+    """
+
+    volume_m3: Floats
+    active: NDArray[np.bool_]
+    filled_mm: Floats
+
+    @classmethod
+    def dry(cls, curves: PondCurves) -> "PondState":
+        """No water in any pond."""
+        n_ponds = len(curves.parent)
+        return cls(np.zeros(n_ponds), curves.is_leaf, np.zeros(n_ponds))
+
+
+@dataclass(frozen=True)
 class PondDays:
     """Level of the water over each pond by day, and where the water went.
 
     ``level_m`` (n_ponds, n_days), its floor where it is dry and NaN for a pond made of others.
     ``known`` (n_days,) is False where a number of the weather is missing: the ponds stay as they
-    were. Volumes are [m3] over the whole record and all ponds, and
+    were. Volumes are [m3] over all these days and ponds; from dry ponds on,
     ``inflow + rain + fed = evaporated + infiltrated + left + stored``.
     """
 
@@ -90,8 +109,9 @@ def pond_days(
     table_from_m: ArrayLike | None = None,
     free_mm: ArrayLike = np.inf,
     lost_mm: ArrayLike = np.inf,
+    state: PondState | None = None,
 ) -> PondDays:
-    """Run all ponds through the record, dry on the first day.
+    """Run all ponds through the record.
 
     Parameters
     ----------
@@ -110,6 +130,8 @@ def pond_days(
         can take in all [mm], and what leaves them below in a day when they are full [mm/d]. Once a
         pond has filled them it sinks no faster than they lose; a dry pond's pores open again as
         fast as grass would dry them.
+    state : how they stand before the first day, all dry where left out; changed to how they stand
+        after the last, so that a long record can be run in stretches.
     """
     n_ponds = len(curves.parent)
     floor = curves.level_m[:, 0]
@@ -119,6 +141,7 @@ def pond_days(
     levels = np.full(shape, np.nan)
     flows = np.zeros(FLOWS)
     known = np.zeros(len(rain), dtype=bool)
+    stand = PondState.dry(curves) if state is None else state
     run_ponds(
         curves.parent,
         curves.spill_to,
@@ -134,10 +157,14 @@ def pond_days(
         np.broadcast_to(ground, (n_ponds,)),
         np.broadcast_to(np.asarray(free_mm, dtype=float), shape),
         np.broadcast_to(np.asarray(lost_mm, dtype=float), shape),
+        stand.volume_m3,
+        stand.active,
+        stand.filled_mm,
         levels,
         known,
         flows,
     )
+    flows[STORED] = stand.volume_m3.sum()
     return PondDays(levels, known, *(float(flow) for flow in flows))
 
 
@@ -151,61 +178,3 @@ def stage_classes(curves: PondCurves, n_classes: int = 16) -> Floats:
     floor = curves.level_m[:, 0]
     heights = floor[:, None] + (curves.brim_m - floor)[:, None] * steps
     return np.where(curves.is_leaf[:, None], heights, np.nan)
-
-
-def longest_runs(days: PondDays, height_m: ArrayLike, sow_day: ArrayLike, window_d: int) -> Floats:
-    """Longest run of days [d] on which water stands over some heights, in the days after sowing.
-
-    Parameters
-    ----------
-    days : of ``pond_days``.
-    height_m : (n_ponds, n_classes) heights of ground [m].
-    sow_day : (n_stands,) row of the sowing day in the record, itself the first day of the window;
-        -1 for a stand not asked for.
-    window_d : days of the window [d].
-
-    Returns
-    -------
-    Array (n_ponds, n_stands, n_classes); NaN where the window runs beyond the record or holds a
-    day without weather, where the stand is not asked for, and where the height is NaN.
-    """
-    heights = np.asarray(height_m, dtype=float)
-    starts = np.asarray(sow_day, dtype=np.int64)
-    result = np.full((len(heights), len(starts), heights.shape[1]), np.nan)
-    n_days = len(days.known)
-    for stand, first in enumerate(starts):
-        end = int(first) + window_d
-        if first < 0 or end > n_days or not days.known[first:end].all():
-            continue
-        run = np.zeros(heights.shape)
-        longest = np.zeros(heights.shape)
-        for day in range(int(first), end):
-            standing = days.level_m[:, day, None] > heights
-            run = np.where(standing, run + 1.0, 0.0)
-            np.maximum(longest, run, out=longest)
-        result[:, stand] = np.where(np.isnan(heights), np.nan, longest)
-    return result
-
-
-def wet_years_in_ten(run_d: ArrayLike, borne_d: float) -> tuple[Floats, Ints]:
-    """Years in ten whose longest run is longer than the crop bears, and the years behind it.
-
-    Parameters
-    ----------
-    run_d : array (..., n_years) of longest runs [d]; NaN where a year is not known.
-    borne_d : longest run that the crop bears [d].
-
-    Returns
-    -------
-    Two arrays (...): years in ten, NaN where no year is known; number of known years.
-
-    >>> years, n = wet_years_in_ten([[0, 6, 5, 9], [0, 0, float("nan"), 7]], 5)
-    >>> years.round(2).tolist(), n.tolist()
-    ([5.0, 3.33], [4, 3])
-    """
-    runs = np.asarray(run_d, dtype=float)
-    n_years = (~np.isnan(runs)).sum(axis=-1)
-    n_wet = (runs > borne_d).sum(axis=-1)
-    share = np.full(n_years.shape, np.nan)
-    np.divide(10.0 * n_wet, n_years, out=share, where=n_years > 0)
-    return share, n_years.astype(np.int64)

@@ -9,13 +9,15 @@ from suitability.crop import Crop
 from suitability.engine import Engine, Simulated
 from suitability.establishment import WET
 from suitability.ground_position import ground_row
-from suitability.ponds import PondCurves, longest_runs, pond_days, wet_years_in_ten
+from suitability.pond_weeks import WetYears
+from suitability.ponds import PondCurves, PondState, pond_days
 from suitability.profile import soil_rows
 from suitability.soil_column import BASE_CM
 from suitability.stand_run import CAUSE, DROWNED_D, ET0_MM, RAIN_MM, RUN_EARLY_D, STAND
 
 Floats = NDArray[np.float64]
 _CM_PER_M = 100.0
+_MOST_POND_DAYS = 1_000_000  # at once: 8 MB an array
 _ROOTED_LAYERS = 4  # 0-60 cm: the slowest of them lets pond water into the soil
 
 
@@ -74,46 +76,56 @@ def pond_odds(
     For each week an array (n_ponds, n_classes); NaN where not simulated.
     """
     crop, record = engine.crop, engine.weather[weather_id]
-    days = {
-        cokey: _bare(engine, cokey, weather_id) for cokey in sorted({*floor, *catchment}) if cokey
-    }
+    cokeys = sorted({*floor, *catchment} - {""})
+    days = {cokey: _bare(engine, cokey, weather_id) for cokey in cokeys}
     none = np.full(record.values.shape[1], np.nan)
-    nothing = BareDays(none, none, none, none)
-    known = np.array(
-        [
-            days.get(f) is not None and days.get(c) is not None
-            for f, c in zip(floor, catchment, strict=True)
-        ]
-    )
+    by_soil = [*(days[cokey] for cokey in cokeys), BareDays(none, none, none, none)]
+    number = {cokey: i for i, cokey in enumerate(cokeys) if days[cokey] is not None}
+    soil, around = (np.array([number.get(k, -1) for k in keys]) for keys in (floor, catchment))
+    known = (soil >= 0) & (around >= 0)
     ksat = np.array(
         [_intake_mm_d(engine, cokey) if k else 0.0 for cokey, k in zip(floor, known, strict=True)]
     )
-    runoff = np.array([(days.get(c) or nothing).runoff_mm for c in catchment])
-    below = [days.get(f) or nothing for f in floor]
-    table = np.array([d.water_table_cm for d in below])
+    runoff, table, free, lost = (
+        np.array([getattr(d or by_soil[-1], name) for d in by_soil])
+        for name in ("runoff_mm", "water_table_cm", "free_mm", "lost_mm")
+    )
+    rain, et0 = record.values[RAIN_MM], record.values[ET0_MM]
+    whole = (
+        np.isfinite(rain)
+        & np.isfinite(et0)
+        & np.isfinite(runoff[np.unique(around[known])]).all(axis=0)
+    )
+    sow_day = [[record.row(year, week) for year in record.years] for week in weeks]
+    window = int(crop.number("wet_runs.early_d"))
+    years = WetYears(height_m, sow_day, whole, window, crop.number("wet_runs.run_poor_d"))
     # Ground around the pond holds less under the floor than under the brim.
     sunk_cm = np.where(own_soil, 0.0, curves.brim_m - curves.level_m[:, 0])[:, None] * _CM_PER_M
-    share = np.clip(1.0 - sunk_cm / np.maximum(table, 1.0), 0.0, 1.0)
-    stood = pond_days(
-        curves,
-        catchment_ha,
-        np.where(known[:, None], runoff, 0.0),
-        record.values[RAIN_MM],
-        record.values[ET0_MM],
-        ksat,
-        table,
-        np.where(own_soil, curves.level_m[:, 0], curves.brim_m),
-        share * np.array([d.free_mm for d in below]),
-        np.array([d.lost_mm for d in below]),
-    )
-    window = int(crop.number("wet_runs.early_d"))
-    result = {}
-    for week in weeks:
-        sow_day = np.array([record.row(year, week) for year in record.years])
-        runs = longest_runs(stood, height_m, sow_day, window)
-        years, _ = wet_years_in_ten(np.swapaxes(runs, 1, 2), crop.number("wet_runs.run_poor_d"))
-        result[week] = np.where(known[:, None], years, np.nan)
-    return result
+    table_from_m = np.where(own_soil, curves.level_m[:, 0], curves.brim_m)
+    state = PondState.dry(curves)
+    stretch_d = max(1, _MOST_POND_DAYS // len(floor))
+    for first in range(0, len(rain), stretch_d):
+        here = slice(first, first + stretch_d)
+        below_cm = table[soil, here]
+        share = np.clip(1.0 - sunk_cm / np.maximum(below_cm, 1.0), 0.0, 1.0)
+        stood = pond_days(
+            curves,
+            catchment_ha,
+            np.where(known[:, None], runoff[around, here], 0.0),
+            rain[here],
+            et0[here],
+            ksat,
+            below_cm,
+            table_from_m,
+            share * free[soil, here],
+            lost[soil, here],
+            state,
+        )
+        years.take(stood.level_m)
+    return {
+        week: np.where(known[:, None], years.years_in_ten(i), np.nan)
+        for i, week in enumerate(weeks)
+    }
 
 
 def _bare(engine: Engine, cokey: str, weather_id: str) -> BareDays | None:

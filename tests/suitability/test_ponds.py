@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
+from suitability.pond_weeks import WetYears
 from suitability.ponds import (
     OUTSIDE,
     PondCurves,
-    longest_runs,
+    PondState,
     pond_days,
     stage_classes,
-    wet_years_in_ten,
 )
 
 
@@ -57,10 +57,6 @@ def test_a_storm_fills_a_box_and_it_dries_at_known_rates():
     assert depth_mm[17] == pytest.approx(330 - 20 * 16) and depth_mm[18] == pytest.approx(0)
     assert days.evaporated_m3 + days.infiltrated_m3 == pytest.approx(330)
     closes(days)
-    # Days 2 to 17 end with water: 16 in a row.
-    runs = longest_runs(days, [[100.0, 100.3, 100.5]], [0, 5, 18], 20)
-    assert runs[0, 0].tolist() == [16, 1, 0]
-    assert np.isnan(runs[0, 1:]).all()  # their windows run beyond the record
 
 
 def test_rain_on_the_pond_counts_in_full_and_its_ground_no_longer_runs_off():
@@ -129,6 +125,19 @@ def test_a_pond_spills_into_the_next_one_on_the_same_day():
     days = run(chain, [0.1, 0.0], storm=[(0, 250.0)])
     assert days.level_m[:, 0].tolist() == pytest.approx([21.0, 11.0])
     assert days.left_m3 == pytest.approx(50)
+    # A row of ponds, each spilling into the one before it in the table: 100 m3 stay in each.
+    row = PondCurves(
+        np.full(30, -1),
+        np.arange(30) - 1,
+        *(
+            np.repeat(getattr(upper, name), 30, axis=0)
+            for name in ("level_m", "area_m2", "volume_m3")
+        ),
+    )
+    filled = run(row, [0.0] * 29 + [3.1], storm=[(0, 100.0)])
+    assert filled.level_m[:, 0].tolist() == pytest.approx([21.0] * 30)
+    assert filled.left_m3 == pytest.approx(100)
+    closes(filled)
     # The order in which they stand in the table changes nothing.
     turned = PondCurves(
         chain.parent,
@@ -186,15 +195,13 @@ def test_a_table_above_the_floor_feeds_the_pond_as_fast_as_the_soil_lets_it():
     closes(days)
 
 
-def test_a_day_without_weather_is_not_known_and_neither_are_its_stands():
+def test_on_a_day_without_weather_ponds_stay_as_they_were():
     rain = np.zeros(10)
     rain[6] = np.nan
     curves = box()
     days = pond_days(curves, [1.0], [30.0] + [0.0] * 9, rain, np.full(10, 10.0), 0.0, [np.nan] * 10)
     assert not days.known[6] and days.known.sum() == 9
     assert days.level_m[0, 6] == days.level_m[0, 5] > days.level_m[0, 7]
-    runs = longest_runs(days, [[100.0]], [0, 4, -1], 5)
-    assert runs[0, 0, 0] == 5 and np.isnan(runs[0, 1:, 0]).all()
 
 
 def random_ponds(seed):
@@ -223,30 +230,37 @@ def test_water_balance_closes_and_no_pond_is_over_full_or_negative():
 def test_wetter_is_never_drier():
     curves, catchment, runoff, rain, et0, ksat, table = random_ponds(3)
     heights = stage_classes(curves)
-    less, more = (
-        longest_runs(
-            pond_days(curves, catchment, times * runoff, rain, et0, ksat, table),
-            heights,
-            [100, 400],
-            21,
-        )
-        for times in (1.0, 1.5)
-    )
+    found = []
+    for times in (1.0, 1.5):
+        years = WetYears(heights, [range(100, 1000, 60)], np.ones(len(rain), bool), 21, 5)
+        years.take(pond_days(curves, catchment, times * runoff, rain, et0, ksat, table).level_m)
+        found.append(years.years_in_ten(0))
+    less, more = found
     assert (more[:2] >= less[:2]).all() and (more[:2] > less[:2]).any()
     # Higher ground stands under water no longer than lower ground.
     assert (np.diff(less[:2], axis=-1) <= 0).all()
-    assert np.isnan(less[2]).all()
+    assert np.isnan(less[2]).all()  # a pond made of others
+
+
+def test_a_record_run_in_stretches_is_the_record_run_at_once():
+    curves, catchment, runoff, rain, et0, ksat, table = random_ponds(2)
+    held = dict(free_mm=40.0, lost_mm=1.0)
+    whole = pond_days(curves, catchment, runoff, rain, et0, ksat, table, **held)
+    state, levels, flows = PondState.dry(curves), [], []
+    for first in range(0, len(rain), 100):
+        days = slice(first, first + 100)
+        some = (runoff[:, days], rain[days], et0[days], ksat, table[days])
+        part = pond_days(curves, catchment, *some, **held, state=state)
+        levels.append(part.level_m)
+        flows.append((part.inflow_m3, part.fed_m3, part.infiltrated_m3, part.left_m3))
+    np.testing.assert_array_equal(np.hstack(levels), whole.level_m)
+    assert np.sum(flows, axis=0).tolist() == pytest.approx(
+        [whole.inflow_m3, whole.fed_m3, whole.infiltrated_m3, whole.left_m3]
+    )
+    assert part.stored_m3 == whole.stored_m3
 
 
 def test_heights_asked_for_run_from_floor_to_the_brim_of_what_they_join():
     heights = stage_classes(twins(), 4)
     assert heights[0].tolist() == pytest.approx([10, 10.5, 11, 11.5])
     assert np.isnan(heights[2]).all()
-
-
-def test_years_in_ten_by_how_long_the_crop_bears():
-    runs = np.array([[0, 6, 6, 21, 5], [1, 2, 3, 4, np.nan]])
-    years, n = wet_years_in_ten(runs, 5)
-    assert years.tolist() == [6, 0] and n.tolist() == [5, 4]
-    nothing, none = wet_years_in_ten(np.full((1, 3), np.nan), 5)
-    assert np.isnan(nothing[0]) and none.tolist() == [0]

@@ -1,5 +1,7 @@
 """In how many years ground is too wet: parts by numbers set by hand, ponds by the daily engine."""
 
+import tracemalloc
+
 import engine_farm as ef
 import numpy as np
 import pandas as pd
@@ -10,7 +12,7 @@ from suitability.engine import Simulated
 from suitability.establishment import WET
 from suitability.ponds import OUTSIDE, PondCurves, stage_classes
 from suitability.stand_run import CAUSE, DROWNED_D, N_RESULT, RUN_EARLY_D, STAND
-from suitability.wet_odds import part_odds, pond_odds
+from suitability.wet_odds import _MOST_POND_DAYS, part_odds, pond_odds
 from suitability.years import simulate_farm
 
 CROP = load_crop("sunn_hemp")
@@ -158,3 +160,17 @@ def test_a_table_counted_from_the_brim_stands_higher_in_the_pond_than_one_from_i
     found = years(engine, [0.1, 0.1], [clay] * 2, [clay] * 2, own_soil=[False, True])["06-04"]
     # From the brim the table of the ground around stands 0.5 m higher over the floor.
     assert (found[0] >= found[1]).all()
+
+
+def test_days_of_many_hollows_are_never_held_all_at_once(engine):
+    clay, n_ponds = soil_of(engine, "poorly"), 3000
+    n_days = len(engine.weather["w"].dates)
+    tracemalloc.start()
+    try:
+        found = years(engine, [1.0] * n_ponds, [clay] * n_ponds, [clay] * n_ponds)["06-04"]
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert (found == found[0]).all() and 0 < found[0, 0]
+    assert n_ponds * n_days > 5 * _MOST_POND_DAYS
+    assert peak < 8 * n_ponds * n_days  # one array of a number for each hollow and day
