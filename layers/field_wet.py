@@ -55,7 +55,7 @@ def field_wet(
     for cells, odds in zip(ground.cells, wet, strict=True):
         here = np.unique(cells.field[cells.field >= 0])
         mine = fields.iloc[here]
-        by_odds = np.nan_to_num(odds.years_in_ten) >= least_years_in_ten
+        by_odds = odds.years_in_ten >= least_years_in_ten  # not where it is not known
         too_wet = by_odds | odds.surveyed
         # Ground that only the survey calls wet has no odds to show.
         told = np.where(by_odds, odds.years_in_ten, np.float32(np.nan))

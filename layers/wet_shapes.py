@@ -95,21 +95,21 @@ def _described(
     if not len(drawn):
         table = empty(WET_GROUND).assign(geometry=None)
         return gpd.GeoDataFrame(table, geometry="geometry", crs=drawn.crs)
-    of_wet = Grid(_only(years.values, too_wet), years.transform, years.crs)
-    mean = zonal(of_wet, drawn, ["mean"], key="wet_id")["mean"].to_numpy(float)
-    told = Grid(_only(np.isfinite(years.values), too_wet), years.transform, years.crs)
-    told_frac = zonal(told, drawn, ["mean"], key="wet_id")["mean"].to_numpy(float)
-    causes = Grid(_only(cause, too_wet & (cause != NO_CAUSE)), years.transform, years.crs)
+    # One grid at a time: of a large group each is tens of megabytes.
+    mean = _means(_only(years.values, too_wet), years, drawn)
+    told_frac = _means(_only(np.isfinite(years.values), too_wet), years, drawn)
     table = drawn.assign(
         years_in_ten=np.where(told_frac >= _ODDS_FRAC, np.clip(mean, 0, 10), np.nan),
-        cause=[WET_CAUSES[_most(shares)] for shares in _shares(causes, drawn)],
+        cause=[
+            WET_CAUSES[_most(shares)]
+            for shares in _shares(_only(cause, too_wet & (cause != NO_CAUSE)), years, drawn)
+        ],
         compname=None,
     )
     if soil is not None:
-        soils = Grid(_only(soil, too_wet & (soil != NO_SOIL)), years.transform, years.crs)
         table["compname"] = [
             soil_names[_most(shares)] or None if shares else None
-            for shares in _shares(soils, drawn)
+            for shares in _shares(_only(soil, too_wet & (soil != NO_SOIL)), years, drawn)
         ]
     table = table[[*names(WET_GROUND), "geometry"]]
     check(pd.DataFrame(table.drop(columns="geometry")), WET_GROUND, "The table of wet ground")
@@ -120,9 +120,18 @@ def _only(values: NDArray[np.generic], where: NDArray[np.bool_]) -> NDArray[np.f
     return np.where(where, values.astype(np.float32), np.float32(np.nan))
 
 
-def _shares(codes: Grid, drawn: gpd.GeoDataFrame) -> list[dict[int, float]]:
+def _means(values: NDArray[np.float32], like: Grid, drawn: gpd.GeoDataFrame) -> NDArray[np.float64]:
+    grid = Grid(values, like.transform, like.crs)
+    means: NDArray[np.float64] = zonal(grid, drawn, ["mean"], key="wet_id")["mean"].to_numpy(float)
+    return means
+
+
+def _shares(
+    codes: NDArray[np.float32], like: Grid, drawn: gpd.GeoDataFrame
+) -> list[dict[int, float]]:
     """For each piece the share of its coded ground by code."""
-    table = zonal(codes, drawn, ["unique", "frac"], key="wet_id")
+    grid = Grid(codes, like.transform, like.crs)
+    table = zonal(grid, drawn, ["unique", "frac"], key="wet_id")
     return [
         {
             int(code): float(share)

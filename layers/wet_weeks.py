@@ -52,7 +52,7 @@ def wet_weeks(
     sizes: dict[tuple[str, str], float] = {}
     for number, (cells, base) in enumerate(zip(ground.cells, wet, strict=True)):
         here = [ground.field_ids[i] for i in np.unique(cells.field[cells.field >= 0])]
-        by_odds = np.nan_to_num(base.years_in_ten) >= least_years_in_ten
+        by_odds = base.years_in_ten >= least_years_in_ten  # not where it is not known
         shares = _shares(by_odds, cells, drawn[drawn["field_id"].isin(here)])
         asked = dict(list(weeks[weeks["field_id"].isin(here)].groupby("sow_date")["field_id"]))
         too_wet: dict[str, NDArray[np.uint8]] = {}
@@ -67,7 +67,7 @@ def wet_weeks(
                 for field_id, wet_id, at, share in shares
                 if field_id in mine
             ]
-            wet_now = (np.nan_to_num(years) >= least_years_in_ten) | base.surveyed
+            wet_now = (years >= least_years_in_ten) | base.surveyed
             too_wet[week] = np.packbits(wet_now)
             ever_wet |= wet_now
         redrawn = Redrawn(ever_wet, cells.grid, fields[fields["field_id"].isin(here)], cleaning)
