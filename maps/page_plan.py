@@ -95,8 +95,8 @@ def plan_of_fields(assessment: Assessment, words: Words, legend: Legend) -> dict
 
 def why_told(plan: Plan, field_id: str, words: Words, legend: Legend) -> str:
     """Why a field is in or out; and where it does not pay by its use, the use that would."""
-    code = plan.fields.set_index("field_id")["why"][field_id]
     row = plan.fields.set_index("field_id").loc[field_id]
+    code = row["why"]
     if code == "you_put_in" and plan.ground.about["verdict_out"].get(field_id, False):
         code = "you_put_in_out"
     use = words(f"plan.use.{row['use']}") if row["use"] in USES else ""

@@ -46,6 +46,7 @@ def order(told: PlanTeller) -> Section:
             rates=shown_rates,
             overlap=legend.pct(crop.number("seeding.overlap_pct")),
         ),
+        *_assumed(told),
         told.say(
             "order_inoculant",
             area=legend.area(order.inoculant_ha),
@@ -59,9 +60,6 @@ def order(told: PlanTeller) -> Section:
         ),
         told.say("order_law", law=law),
     ]
-    if lot.assumed:
-        what = ", ".join(told.say(f"tag.{name}") for name in lot.assumed)
-        lines.insert(5, told.say("order_assumed", what=what))
     rows = tuple(
         (
             told.name(row.field_id),
@@ -79,15 +77,22 @@ def order(told: PlanTeller) -> Section:
     )
 
 
+def _assumed(told: PlanTeller) -> list[str]:
+    """What the order takes for granted, since no seed tag says it."""
+    what = ", ".join(told.say(f"tag.{name}") for name in told.plan.ground.lot.assumed)
+    return [told.say("order_assumed", what=what)] if what else []
+
+
 def order_otherwise(told: PlanTeller) -> Section | None:
     """Bags and their cost by the germination on the tag; None where nothing is ordered."""
     plan, legend = told.plan, told.legend
     if not plan.order.n_bags:
         return None
-    own = round(100 * plan.ground.lot.germination_frac)
+    own_frac = plan.ground.lot.germination_frac
+    by_pct = {pct: pct / 100 for pct in _OTHER_PCT} | {round(100 * own_frac): own_frac}
     rows = []
-    for pct in sorted({own, *_OTHER_PCT}, reverse=True):
-        other = _by_germination(told, pct / 100 if pct != own else plan.ground.lot.germination_frac)
+    for pct, germination_frac in sorted(by_pct.items(), reverse=True):
+        other = _by_germination(told, germination_frac)
         rates = sorted({legend.seed_rate(kg) for kg in other.fields["bulk_kg_ha"]})
         rows.append(
             (

@@ -79,6 +79,6 @@ def impossible(settings: PlanSettings, choices: Choices) -> InputError:
             f"{', '.join(asked[:-1])} and {asked[-1]} cannot be kept together: fields are sown "
             "whole and seed comes in whole bags. Raise what limits, or ask for less"
             if len(asked) > 1
-            else f"{' '.join(asked)} cannot be kept"
+            else "no plan was found in the time of the search: ask for less"
         )
     return told(faults)

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from suitability.plan_values import Choices, Limits
+from suitability.plan_values import Choices, Limits, reached_years, undated_kg
 
 Floats = NDArray[np.float64]
 
@@ -60,7 +60,7 @@ def build(
 
     Columns: an entry taken or not; bags; feed eaten in each year, at most what grows and what the
     herd needs; the return reached, and in which years it is; shares of a field grazed in each week
-    of need; what lacks in each; what is eaten in each week of each year, at most what is grazed.
+    of need; what lacks in each.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def build(
     """
     n, years = choices.net_usd.shape
     weeks = len(limits.need_by_week_kg)
-    least_years = -(-8 * years // 10)
+    least_years = reached_years(years)
     bags, eaten = n, slice(n + 1, n + 1 + years)
     reached = n + 1 + years
     in_year = slice(reached + 1, reached + 1 + years)
@@ -165,12 +165,11 @@ def _add_fed(rows: _Rows, choices: Choices, limits: Limits, eaten: int, shares: 
     if not limits.need_by_week_kg:
         return
     there = choices.counted_kg()
-    undated = max((limits.need_kg or 0.0) - sum(limits.need_by_week_kg), 0.0)
     every = np.arange(shares.start, shares.stop)
     for y in range(there.shape[1]):
         kg = there[:, y].ravel()
         grazed = np.nonzero(kg)[0]
-        rows.add([(eaten + y, 1.0), (every[grazed], -kg[grazed])], -np.inf, undated)
+        rows.add([(eaten + y, 1.0), (every[grazed], -kg[grazed])], -np.inf, undated_kg(limits))
 
 
 def _span(choices: Choices, limits: Limits, most_bags: float) -> tuple[Floats, Floats]:

@@ -13,7 +13,7 @@ from suitability.plan_model import build
 from suitability.plan_values import Choices, Chosen, Floats, Limits, aim_value, by_year_usd, fed_kg
 from suitability.seed_order import whole_bags
 
-ROUNDING = 1e-7  # what a first aim may give way to a second one, of the largest sum
+_ROUNDING = 1e-7  # what a first aim may give way to a second one, of the largest sum
 _FAILED = 4  # status of scipy's milp: numbers went wrong, nothing is said of the plan
 
 
@@ -36,8 +36,8 @@ def solved(
     # The solver's tolerances are absolute: thousands of dollars and tonnes would be too much.
     usd, kg = _size(choices.net_usd), max(_size(choices.on_offer_kg), _size(choices.eaten_kg))
     scaled, bound = _scaled(choices, limits, usd, kg)
-    slack_kg = None if most_short_kg is None else most_short_kg / kg + ROUNDING
-    slack_usd = None if least_aim_usd is None else least_aim_usd / usd - ROUNDING
+    slack_kg = None if most_short_kg is None else most_short_kg / kg + _ROUNDING
+    slack_usd = None if least_aim_usd is None else least_aim_usd / usd - _ROUNDING
     model = build(scaled, bound, goal, slack_kg, slack_usd)
     for presolve in (True, False):
         with _silent():

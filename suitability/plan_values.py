@@ -43,9 +43,9 @@ class Choices:
         return np.broadcast_to(self.on_offer_kg[:, None, :], shape)
 
     def counted_kg(self) -> Floats:
-        """The same, of that what a plan made on ``on_offer_kg`` counts on (n, years, feed weeks).
+        """The part of it that counts in a plan made on ``on_offer_kg`` (n, years, feed weeks).
 
-        Never more than is planned of this very field: what another has too much that year does not
+        No more than is planned of this very field: what another has too much that year does not
         make up for what this one lacks.
         """
         return np.minimum(self.offer_by_year_kg(), self.on_offer_kg[:, None, :])

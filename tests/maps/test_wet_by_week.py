@@ -155,7 +155,7 @@ def test_the_key_explains_every_pattern_of_wet_ground(opened: Opener, size: str)
     told = page.locator(".key .lines").inner_text()
     for words in (
         "wet ground, left out, 0.69 acres",
-        "for the week chosen, on average over the spot",
+        "that of the week chosen, on average over the spot",
         "too wet in 6.5 years of 10 or more",
         "too wet in 3 to 6.5 years of 10",
         "too wet in fewer than 3 years of 10",

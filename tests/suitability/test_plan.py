@@ -145,6 +145,13 @@ def test_wishes_that_cannot_be_kept_are_told_all_at_once():
         _plan(PlanSettings(fields_in=("a",)), sowable_ha=farm.SOWABLE_HA * 0)
 
 
+def test_a_search_that_found_nothing_in_time_blames_no_limit(monkeypatch):
+    monkeypatch.setattr("suitability.plan.choose", lambda choices, limits: None)
+    for wishes in (PlanSettings(), PlanSettings(fields_in=("a",))):
+        with pytest.raises(InputError, match="no plan was found in the time of the search"):
+            _plan(wishes)
+
+
 def test_rent_is_a_cost_of_sowing_that_field():
     plan = _plan(PlanSettings(rent_usd_ha={"a": 500.0}))
     assert not _row(plan, "a").sown and _row(plan, "d").sown
