@@ -49,27 +49,30 @@ def _without(ground: GroundYears, best: pd.DataFrame, crop: Crop) -> list[Note]:
     years = field_years(ground, none)
     longest = (years.outcome != UNKNOWN).sum(axis=1).max(axis=1, initial=0)
     half = {i for i, n in zip(years.field_ids, longest, strict=True) if n >= float(least)}
-    told = (
-        (
-            [i for i in none if i in no_soil],
-            "of most of their soil, or of the weather there, too little is known to simulate it.",
-        ),
-        (
-            [i for i in none if i not in no_soil and i not in half],
-            f"the record of weather has fewer than {least} whole years.",
-        ),
-        (
-            [i for i in none if i not in no_soil and i in half],
-            f"only some weeks of their gap have {least} whole years on record, and none of those "
-            "is good; the others might be.",
-        ),
-    )
-    head = "No odds in years of ten for"
-    return [
-        Note(LAYER, "caution", f"{head} {len(ids)} of {len(all_ids)} fields: {why}", tuple(ids))
-        for ids, why in told
-        if ids
-    ]
+    soil = [i for i in none if i in no_soil]
+    short = [i for i in none if i not in no_soil and i not in half]
+    partly = [i for i in none if i not in no_soil and i in half]
+    n, notes = len(all_ids), []
+    if soil:
+        text = (
+            f"No odds in years of ten for {len(soil)} of {n} fields: of most of their soil, or of "
+            "the weather there, too little is known to simulate it."
+        )
+        notes.append(Note(LAYER, "caution", text, tuple(soil)))
+    if short:
+        text = (
+            f"No odds in years of ten for {len(short)} of {n} fields: the record of weather has "
+            f"fewer than {least} whole years."
+        )
+        notes.append(Note(LAYER, "caution", text, tuple(short)))
+    if partly:
+        text = (
+            f"No odds in years of ten for {len(partly)} of {n} fields: only some weeks of their "
+            f"gap have {least} whole years on record, and none of those is good; the others might "
+            "be."
+        )
+        notes.append(Note(LAYER, "caution", text, tuple(partly)))
+    return notes
 
 
 def fitted_notes(boundaries: Sequence[LowerBoundary]) -> list[Note]:
@@ -102,8 +105,8 @@ def _lost(ground: GroundYears, best: pd.DataFrame) -> list[Note]:
     week = years.weeks.index(shown["sow_date"].iloc[0])
     unknown = np.flatnonzero(years.outcome[0, :, week] == UNKNOWN)
     text = (
-        "Years not counted, because the weather has holes before or in the gap, or ends in it: "
-        f"{', '.join(str(years.years[y]) for y in unknown)} (number of such fields: {len(shown)}; "
-        f"most years for {shown.index[0]})."
+        f"Not counted for {len(shown)} of {len(best)} fields, because the weather has holes before "
+        f"or in the gap, or ends in it (most for {shown.index[0]}): "
+        f"{', '.join(str(years.years[y]) for y in unknown)}."
     )
     return [Note(LAYER, "info", text, tuple(shown.index))]

@@ -32,13 +32,14 @@ def owned_farm(units: str = "us") -> Assessment:
         "codes": np.stack([hand_made.outcome, np.zeros_like(hand_made.outcome)]).astype(np.float32),
         "numbers": np.full(shape, 1000.0, dtype=np.float32),
     }
+    in_gap = np.ones((3, len(WEEKS)), dtype=bool)
     nothing: Any = None
     years = Years(
         weeks=hand_made.weeks,
         best=hand_made.best,
         low=hand_made.best["works_years_in_ten"],
         high=hand_made.best["works_years_in_ten"],
-        ground=GroundYears(table, YEARS, WEEKS, of_pair, 0.1, 0.5),
+        ground=GroundYears(table, YEARS, WEEKS, of_pair, 0.1, 0.5, in_gap),
         simulated=nothing,
         parts=table,
         notes=(),

@@ -38,9 +38,8 @@ def ground(parts, outcomes):
         numbers[5, i] = i
     table = pd.DataFrame(parts, columns=["field_id", "pair", "area_ha"])
     table = table.sort_values(["field_id", "pair", "area_ha"]).reset_index(drop=True)
-    return GroundYears(
-        table, (2001,), ("05-14",), {"codes": codes, "numbers": numbers}, FAILS, KNOWN
-    )
+    of_pair, in_gap = {"codes": codes, "numbers": numbers}, np.ones((n, 1), dtype=bool)
+    return GroundYears(table, (2001,), ("05-14",), of_pair, FAILS, KNOWN, in_gap)
 
 
 def year_of(parts, outcomes):
@@ -48,7 +47,7 @@ def year_of(parts, outcomes):
     return {
         name: getattr(years, name)[0, 0, 0]
         for name in years.__dataclass_fields__
-        if name not in ("field_ids", "years", "weeks")
+        if name not in ("field_ids", "years", "weeks", "in_gap")
     }
 
 

@@ -1,5 +1,7 @@
 """Years in ten of a week: thirty years written by hand; the week that is recommended."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -152,6 +154,21 @@ def test_fewer_than_ten_years_give_no_odds():
     assert none.empty and "works_years_in_ten" in none
     at = works_at(years_of(nine), pd.Series({"A": "05-14"}), NO_FLOOD, CROP)
     assert at.isna().all()
+
+
+def test_a_field_with_weeks_half_known_and_none_good_has_no_odds():
+    late = [EARLY_COLD] * 30
+    nine = [WORKS] * 9 + [UNKNOWN] * 21
+    assert week_odds(years_of(nine, late), NO_FLOOD, CROP).empty, "unknown is not bad"
+    never = [UNKNOWN] * 30
+    gap = replace(years_of(never, late), in_gap=np.array([[True, True]]))
+    assert week_odds(gap, NO_FLOOD, CROP).empty
+    outside = replace(gap, in_gap=np.array([[False, True]]))
+    assert week_odds(outside, NO_FLOOD, CROP)["works_years_in_ten"].tolist() == [0]
+    good = [WORKS] * 24 + [DROWNED] * 6  # 8 in 10: what is not known can only be as good
+    assert week_odds(years_of(nine, good), NO_FLOOD, CROP)["sow_date"].tolist() == ["05-21"]
+    at = works_at(years_of(nine, late), pd.Series({"A": "05-21"}), NO_FLOOD, CROP)
+    assert at["A"] == 0, "a week that is asked for is told"
 
 
 def test_works_at_reads_each_fields_own_week():

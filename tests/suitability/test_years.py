@@ -141,6 +141,18 @@ def test_a_year_with_a_hole_does_not_count_and_is_named():
     assert [y for y, u in zip(mine.years, unknown, strict=True) if u] == [2010]
 
 
+def test_a_summer_that_is_mostly_missing_gives_no_odds_and_no_bad_answer():
+    table = ef.weather(20)
+    july = (table["date"].dt.month == 7) & (table["date"].dt.year < 2012)
+    table.loc[july, "precip_mm"] = np.nan
+    found = years_of_farm(*ef.farm(TWO[1], weather_table=table)[0])
+    # Weeks from August on have all 20 years, and are too late in each; of the others nine years.
+    assert found.best.empty and found.weeks.empty
+    (note,) = [n for n in found.notes if n.level == "caution" and n.layer == "years in ten"]
+    assert "only some weeks of their gap have 10 whole years" in note.text
+    assert note.field_ids == ("F1",)
+
+
 def test_nothing_to_simulate_gives_none():
     fields, parts, *rest = ef.farm(TWO[1])[0]
     assert years_of_farm(fields, parts.assign(weather_id=None), *rest) is None
