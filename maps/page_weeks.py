@@ -145,7 +145,7 @@ def _wet_fills(
 
 def shown_weeks(weeks: pd.DataFrame) -> tuple[str, ...]:
     """Sowing weeks up to one after the last in which any field works, in the order of the year."""
-    days = _in_order(set(weeks["sow_date"]))
+    days = weeks_in_order(set(weeks["sow_date"]))
     works = set(weeks.loc[weeks["works_years_in_ten"] > 0, "sow_date"])
     last = max((i for i, day in enumerate(days) if day in works), default=0)
     return tuple(days[: last + 2])
@@ -192,7 +192,7 @@ def _coded(numbers: Iterable[int | None]) -> str:
     )
 
 
-def _in_order(days: set[str]) -> list[str]:
+def weeks_in_order(days: set[str]) -> list[str]:
     """Weeks from the first of the season on, also where a gap runs across the new year."""
     grid = week_grid()
     at = sorted(grid.index(day) for day in days)

@@ -1,6 +1,7 @@
 """The odds of a field by sowing week, as a table of the report."""
 
 from maps.assessment import Assessment
+from maps.page_weeks import weeks_in_order
 from maps.report_table import Table
 from maps.sentences import Teller, years_text
 from maps.told_weeks import told_weeks
@@ -18,6 +19,7 @@ def weeks_table(assessment: Assessment, teller: Teller, field_id: str) -> Table 
     mine = weeks[weeks["field_id"] == field_id]
     if mine.empty:
         return None
+    mine = mine.set_index("sow_date").loc[weeks_in_order(set(mine["sow_date"]))].reset_index()
     worked = (mine["works_years_in_ten"] > 0).to_numpy().nonzero()[0]
     last = int(worked[-1]) + 1 if len(worked) else 0
     rows = []

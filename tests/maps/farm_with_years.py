@@ -38,7 +38,7 @@ class HandMade:
         values: dict[str, Any] = {
             name: grown
             for name in FieldYears.__dataclass_fields__
-            if name not in ("field_ids", "years", "weeks", "outcome", "end_cause")
+            if name not in ("field_ids", "years", "weeks", "outcome", "end_cause", "in_gap")
         }
         return FieldYears(
             field_ids=asked,

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from typing import Any
 
 import pandas as pd
 from farm_with_years import farm_with_years
@@ -162,6 +163,20 @@ def test_the_table_of_weeks_ends_with_the_first_week_that_never_works() -> None:
     # 2000, 4000, 5000 and 8000 kg/ha in lb/ac, to the hundred.
     assert table.rows[0][5:] == ("1,800", "3,600", "4,500", "7,100")
     assert weeks_table(farm, teller, "D") is None
+
+
+def test_weeks_of_a_gap_across_the_new_year_are_told_from_its_opening_on() -> None:
+    farm = farm_with_years()
+    years: Any = farm.years
+    winter = {"05-14": "12-10", "05-21": "12-17", "05-28": "12-24", "06-04": "01-01"}
+    days = years.weeks["sow_date"].replace(winter | {"06-11": "01-08"})
+    table_of_weeks = years.weeks.assign(sow_date=days).sort_values(["field_id", "sow_date"])
+    table = weeks_table(
+        replace(farm, years=replace(years, weeks=table_of_weeks)), Teller(WORDS, US), "A/1"
+    )
+    assert table is not None
+    told = [row[0] for row in table.rows]
+    assert told == ["December 10", "December 17", "December 24", "January 1", "January 8"]
 
 
 def test_open_water_is_drawn_solid_and_its_acres_are_those_left_out() -> None:
