@@ -1,7 +1,7 @@
 """Lengths and areas as remarks tell them: in both systems, since a remark knows no reader."""
 
-_HA_PER_ACRE = 0.40468564224  # international acre
-_M_PER_FT = 0.3048
+from suitability.conversions import HA_PER_ACRE, M_PER_FT
+
 _KM_PER_MILE = 1.609344
 _M2_PER_HA = 10_000
 _SMALL_ACRES = 1.0
@@ -13,7 +13,7 @@ def area_text(area_ha: float) -> str:
     >>> area_text(0.93), area_text(0.0149)
     ('2.3 acres (0.93 ha)', '0.037 acres (149 m2)')
     """
-    acres = area_ha / _HA_PER_ACRE
+    acres = area_ha / HA_PER_ACRE
     ours = f"{acres:.1f}" if acres >= _SMALL_ACRES else f"{acres:.2g}"
     if area_ha < 0.1:
         return f"{ours} acres ({area_ha * _M2_PER_HA:.0f} m2)"
@@ -49,7 +49,7 @@ def length_text(length_m: float) -> str:
     >>> length_text(6.096), length_text(0.10)
     ('20 ft (6.1 m)', '0.33 ft (0.10 m)')
     """
-    feet = length_m / _M_PER_FT
+    feet = length_m / M_PER_FT
     ours = f"{feet:.0f}" if feet >= 10 else f"{feet:.2g}"
     decimals = 2 if length_m < 1 else 1 if length_m < 10 else 0
     return f"{ours} ft ({length_m:.{decimals}f} m)"

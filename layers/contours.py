@@ -13,8 +13,8 @@ from rasterio.features import rasterize
 from layers.elevation import GroundGroup
 from layers.grid import Grid, zonal
 from layers.terrain.wetness_index import smoothed
+from suitability.conversions import M_PER_FT
 
-FOOT_M = 0.3048
 MAIN_EVERY = 5  # each fifth line is drawn heavier
 _STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500)
 _METRIC_STEPS = (0.5, 1, 2, 5, 10, 20, 50, 100)
@@ -42,7 +42,7 @@ def contour_step_m(
     if not low_m.size:
         return 0.0
     relief_m = float(np.median(high_m - low_m))
-    unit_m, steps = (1.0, _METRIC_STEPS) if metric else (FOOT_M, _STEPS)
+    unit_m, steps = (1.0, _METRIC_STEPS) if metric else (M_PER_FT, _STEPS)
     whole_m = float(high_m.max() - low_m.min())
     asked_m = max(relief_m / _MOST_IN_A_FIELD, whole_m / _MOST_LEVELS, least_m)
     return unit_m * next((s for s in steps if s * unit_m >= asked_m * (1 - 1e-6)), steps[-1])

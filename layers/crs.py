@@ -11,6 +11,7 @@ import pyproj
 import shapely
 from pyproj.transformer import AreaOfInterest, TransformerGroup
 
+from layers.field_names import some_of
 from suitability.errors import CrsError, InputError
 from suitability.notes import Note
 
@@ -28,7 +29,6 @@ _BEYOND_ZONE_DEG = 1.0
 _UTM_LATITUDES_DEG = (-80.0, 84.0)
 # Below this an outline drawn from a photograph or walked with a phone is no better.
 _WORTH_SAYING_M = 4.0
-_ROWS_SHOWN = 10
 
 
 @lru_cache(maxsize=64)
@@ -94,10 +94,9 @@ def check_crs(frame: gpd.GeoDataFrame) -> Bounds:
     bounds = _bounds(frame)
     broken = _broken_rows(frame)
     if broken:
-        rows = ", ".join(f"row {row}" for row in broken[:_ROWS_SHOWN])
-        more = f" and {len(broken) - _ROWS_SHOWN} more" if len(broken) > _ROWS_SHOWN else ""
+        rows = some_of([f"row {row}" for row in broken])
         raise CrsError(
-            f"{_what(frame)} holds coordinates that are no numbers: {rows}{more}. Export it again."
+            f"{_what(frame)} holds coordinates that are no numbers: {rows}. Export it again."
         )
     if crs.is_geographic:
         _check_degrees(frame, crs, bounds)

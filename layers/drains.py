@@ -8,7 +8,7 @@ import shapely
 
 from layers.crs import to_working
 from layers.files import open_vector
-from layers.marks import DRAIN
+from layers.mark_kinds import DRAIN
 from suitability.errors import InputError, listed
 
 

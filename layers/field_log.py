@@ -16,6 +16,7 @@ from shapely.geometry import Point
 
 from layers.crs import LONLAT, to_working
 from layers.marked_ground import MARK_CAUSE
+from suitability.conversions import M_PER_FT
 from suitability.errors import InputError, listed
 
 FILE_NAME = "field_log.csv"
@@ -55,7 +56,7 @@ KINDS: dict[str, Kind] = {
     ),
     "height": Kind(
         "height_m",
-        (("ft", 0.3048, 0.0), ("in", 0.0254, 0.0), ("cm", 0.01, 0.0), ("m", 1.0, 0.0)),
+        (("ft", M_PER_FT, 0.0), ("in", 0.0254, 0.0), ("cm", 0.01, 0.0), ("m", 1.0, 0.0)),
         low=0,
         high=6,
     ),

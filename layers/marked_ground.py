@@ -6,7 +6,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layers.areas import area_text, small_area_text
-from layers.marks import DRY, NAME, WET
+from layers.mark_kinds import DRY, NAME, WET
 from layers.smooth_edges import polygons_of
 from suitability.columns import WET_GROUND
 from suitability.contract import check, names

@@ -11,31 +11,18 @@ from shapely.geometry.base import BaseGeometry
 from layers.crs import LONLAT, to_lonlat, to_working
 from layers.field_names import some_of
 from layers.files import open_vector, read_table, vector_layers
+from layers.mark_kinds import DRAIN, DRY, NAME, NAME_COLUMNS, WET, kind_called, kind_of
 from layers.outlines import CLOSED_WITHIN_M
+from suitability.conversions import M_PER_FT
 from suitability.errors import InputError, listed
 from suitability.notes import Note
 
-NAME = "marks"
 POINT_RADIUS_M = 10.0
-WET, DRY, DRAIN = "wet", "dry", "drain"
-# What a mark may be called, the longer words first.
-_WORDS = {
-    "never wet": DRY,
-    "wet spot": WET,
-    "wet": WET,
-    "dry": DRY,
-    "drain": DRAIN,
-    "drains": DRAIN,
-    "tile": DRAIN,
-    "ditch": DRAIN,
-}
-_KIND_COLUMNS = ("kind", "type")
-_NAME_COLUMNS = ("name", "desc", "description", "cmt")
 # A phone writes these beside the marks themselves: the single points of tracks and routes.
 _PARTS_OF_LINES = ("route_points", "track_points")
 _CSV_SUFFIXES = (".csv", ".txt", ".tsv")
 _WIDEST_RADIUS_M = 1000.0
-_RADIUS_UNITS = {"radius_m": 1.0, "radius_ft": 0.3048}
+_RADIUS_UNITS = {"radius_m": 1.0, "radius_ft": M_PER_FT}
 _UNITLESS = "column 'radius' does not say its unit: name it radius_m or radius_ft"
 _NEAR_DEG = 0.5  # a place farther from all fields is hardly meant
 _EXPECTED = "Expected wet, dry (never wet) or drain"
@@ -104,7 +91,7 @@ def _from_csv(source: Path, fields: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
             radius = np.where(np.isnan(read), radius, read * metres)
     kinds = []
     for row, word in enumerate(table[columns["kind"]], start=2):
-        kind = _kind(word, whole=True)
+        kind = kind_called(word, whole=True)
         if kind is None:
             said = repr(word) if isinstance(word, str) else "nothing"
             faults.append(f"row {row}: kind is {said}")
@@ -171,8 +158,8 @@ def _from_shapes(source: Path) -> gpd.GeoDataFrame:
         for number, (_, row) in enumerate(frame.iterrows(), start=1):
             shape = lonlat.geometry.iloc[number - 1]
             said = {key: row[column] for key, column in texts.items()}
-            named = next((said[c] for c in _NAME_COLUMNS if isinstance(said.get(c), str)), None)
-            kind = _kind_of(said)
+            named = next((said[c] for c in NAME_COLUMNS if isinstance(said.get(c), str)), None)
+            kind = kind_of(said)
             layer = frame.attrs["layer"]
             if kind is None and shape is not None and not shape.is_empty:
                 shown = f"called {named!r}" if named else "without a name"
@@ -219,29 +206,6 @@ def _radius_m(said: dict[str, object]) -> tuple[float, str]:
             return float(number * metres), ""
         return float("nan"), f"{name} is {value!r}; expected up to {_WIDEST_RADIUS_M / metres:g}"
     return float("nan"), ""
-
-
-def _kind_of(said: dict[str, object]) -> str | None:
-    for column in _KIND_COLUMNS:
-        kind = _kind(said.get(column), whole=True)
-        if kind is not None:
-            return kind
-    for column in _NAME_COLUMNS:
-        kind = _kind(said.get(column), whole=False)
-        if kind is not None:
-            return kind
-    return None
-
-
-def _kind(said: object, *, whole: bool) -> str | None:
-    if not isinstance(said, str):
-        return None
-    words = " ".join(said.lower().replace("-", " ").replace("_", " ").split())
-    for word, kind in _WORDS.items():
-        rest = words.removeprefix(word)
-        if rest != words and (rest == "" or (not whole and not rest[0].isalpha())):
-            return kind
-    return None
 
 
 def _ground(shape: BaseGeometry, kind: str, radius_m: float) -> BaseGeometry:

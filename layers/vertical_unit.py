@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from suitability.conversions import M_PER_FT
 from suitability.errors import InputError
 from suitability.notes import Note
 
@@ -9,13 +10,12 @@ LAYER = "elevation"
 # No field lies lower or higher [m]; the contract's range of heights (``columns.STATIONS``).
 LOWEST_M, HIGHEST_M = -450.0, 6000.0
 _CURE = 'Write vertical_unit = "m" or vertical_unit = "ft" under [elevation] in farm.toml.'
-FOOT_M = 0.3048  # international foot, exact; the US survey foot differs by 2 in a million
 
 _METRES = {
     **dict.fromkeys(("m", "metre", "meter", "metres", "meters"), 1.0),
     **dict.fromkeys(("dm", "decimetre", "decimeter", "decimetres", "decimeters"), 0.1),
     **dict.fromkeys(("cm", "centimetre", "centimeter", "centimetres", "centimeters"), 0.01),
-    **dict.fromkeys(("ft", "foot", "feet", "international foot", "international feet"), FOOT_M),
+    **dict.fromkeys(("ft", "foot", "feet", "international foot", "international feet"), M_PER_FT),
     **dict.fromkeys(
         ("us-ft", "us ft", "ftus", "us survey foot", "us survey feet", "foot_us", "sft"),
         1200 / 3937,
@@ -91,9 +91,10 @@ def _by_range(source: str, low: float, high: float) -> VerticalUnit:
             f"{source}: its numbers run from {low:.4g} to {high:.4g}, which no ground does in "
             "metres or in feet. Expected heights above the sea. Give a raster of heights."
         )
+    as_metres = f"{low / M_PER_FT:.4g} to {high / M_PER_FT:.4g} ft"
+    as_feet = f"{low * M_PER_FT:.4g} to {high * M_PER_FT:.4g} m"
     raise InputError(
         f"{source} does not say whether its heights are metres or feet. Here they run from "
-        f"{low:.4g} to {high:.4g}: as metres that is {low / FOOT_M:.4g} to {high / FOOT_M:.4g} ft "
-        f"above the sea, as feet {low * FOOT_M:.4g} to {high * FOOT_M:.4g} m. Expected the right "
-        f"one, which the height of a nearby town tells. {_CURE}"
+        f"{low:.4g} to {high:.4g}: as metres that is {as_metres} above the sea, as feet {as_feet}. "
+        f"Expected the right one, which the height of a nearby town tells. {_CURE}"
     )

@@ -9,8 +9,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from maps import colours
-from maps.legend import M_PER_FT
 from maps.words import Words
+from suitability.conversions import M_PER_FT
 
 MARGIN_PX = 10
 FOOT_PX = 46  # strip under the ground, for scale and north

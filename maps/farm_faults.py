@@ -8,8 +8,8 @@ from pydantic import BaseModel
 
 from layers.soil_grid_kinds import KINDS, UNITS, faults_of
 from maps import farm_values as values
-from maps.legend import M_PER_FT
 from maps.toml_text import Place
+from suitability.conversions import M_PER_FT
 from suitability.errors import listed
 
 Fault = tuple[Place, str]

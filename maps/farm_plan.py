@@ -8,7 +8,8 @@ from pydantic import Field as Declared
 
 from maps import farm_values as values
 from maps.farm_table import Table
-from maps.legend import ACRES_PER_HA, KG_HA_PER_LB_AC, KG_PER_LB, M_PER_FT
+from maps.legend import ACRES_PER_HA, KG_HA_PER_LB_AC
+from suitability.conversions import KG_PER_LB, M_PER_FT
 from suitability.crop import Crop
 from suitability.feed import Herd
 from suitability.flowering import SEED_TYPES

@@ -19,8 +19,9 @@ from layers.wet_shapes import NAME
 from layers.wet_weeks import wet_weeks
 from maps.farm_file import FarmFile
 from maps.layers_read import LayersRead
-from maps.legend import ACRES_PER_HA, M_PER_FT
+from maps.legend import ACRES_PER_HA
 from suitability.columns import WET_CAUSES
+from suitability.conversions import M_PER_FT
 from suitability.crop import Crop
 from suitability.ground import PART_KEYS
 from suitability.notes import Note

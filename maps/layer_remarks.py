@@ -8,18 +8,19 @@ import pandas as pd
 
 from layers.aerial_image import NAME as AERIAL
 from layers.elevation import NAME as ELEVATION
-from layers.marks import DRAIN
-from layers.marks import NAME as MARKS
+from layers.mark_kinds import DRAIN
+from layers.mark_kinds import NAME as MARKS
 from layers.soil_grids import NAME as GRID
 from layers.soil_map.survey import LAYER as SOIL
 from layers.sound_fields import NAME as FIELDS
 from layers.water_seen import NAME as WATER_SEEN
 from maps.farm_file import FarmFile
 from maps.layers_read import LayersRead
-from maps.legend import M_PER_FT, Legend
+from maps.legend import Legend
 from maps.spoken_notes import spoken
 from maps.words import load_words
 from suitability.columns import KNOWLEDGE
+from suitability.conversions import M_PER_FT
 from suitability.notes import Note
 
 _WHOLE_PCT = 99.0  # less than this is a gap in the survey rather than a rounded border

@@ -6,14 +6,13 @@ from datetime import date
 from typing import Literal
 
 from maps.words import load_words
+from suitability.conversions import HA_PER_ACRE, KG_PER_LB, M_PER_FT
 
 Units = Literal["us", "metric"]
 
-ACRES_PER_HA = 2.471053814671653  # international acre, 4046.8564224 m2 exactly
+ACRES_PER_HA = 1 / HA_PER_ACRE
 CM_PER_IN = 2.54
-M_PER_FT = 0.3048
-KG_HA_PER_LB_AC = 1.1208511561944561
-KG_PER_LB = 0.45359237
+KG_HA_PER_LB_AC = KG_PER_LB / HA_PER_ACRE
 
 
 def acres(area_ha: float) -> float:

@@ -2,8 +2,9 @@
 
 from typing import Any
 
-from maps.legend import M_PER_FT, Legend
+from maps.legend import Legend
 from maps.words import Words
+from suitability.conversions import M_PER_FT
 
 _M_PER_MILE = 1609.344
 _DIRECTIONS = "north northeast east southeast south southwest west northwest".split()

@@ -4,10 +4,11 @@ from typing import Any
 
 import pandas as pd
 
-from maps.legend import ACRES_PER_HA, KG_HA_PER_LB_AC, M_PER_FT
+from maps.legend import ACRES_PER_HA, KG_HA_PER_LB_AC
 from maps.plan_teller import PlanTeller, Section
 from maps.report_table import Table
 from maps.spoken_notes import told_source
+from suitability.conversions import M_PER_FT
 from suitability.feed_window import window_rule
 from suitability.money import USES
 from suitability.practice import beside, our_practice

@@ -4,13 +4,13 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from suitability.conversions import HA_PER_ACRE
 from suitability.errors import InputError, listed
 from suitability.feed import herd_faults
 from suitability.money import USES
 from suitability.plan_settings import PlanSettings
 from suitability.plan_values import Choices
 
-_HA_PER_AC = 0.40468564224
 _WHY = {
     "no_odds": "nothing could be simulated for it: it needs soil, weather and a gap",
     "no_ground": "it has no sowable ground",
@@ -62,7 +62,7 @@ def impossible(settings: PlanSettings, choices: Choices) -> InputError:
     fields = np.unique(choices.field)
     area_ha = sum(float(choices.area_ha[choices.field == f].max()) for f in fields)
     if settings.least_ha is not None and settings.least_ha > area_ha:
-        wanted, there = settings.least_ha / _HA_PER_AC, area_ha / _HA_PER_AC
+        wanted, there = settings.least_ha / HA_PER_ACRE, area_ha / HA_PER_ACRE
         faults.append(
             f"least_acres: {wanted:.1f} acres are asked for, {there:.1f} acres ({area_ha:.1f} ha) "
             "can be sown"

@@ -6,18 +6,17 @@ from datetime import date
 
 import pandas as pd
 
+from suitability.conversions import HA_PER_ACRE, KG_PER_LB
 from suitability.errors import InputError, listed
 from suitability.published import table
 
-_KG_PER_LB = 0.45359237
-_HA_PER_AC = 0.40468564224
 _DAYS_A_YEAR = 365.25
 # One of the table's unit in ours.
 _TO_OURS = {
-    "USD/lb": 1 / _KG_PER_LB,
-    "USD/ac": 1 / _HA_PER_AC,
+    "USD/lb": 1 / KG_PER_LB,
+    "USD/ac": 1 / HA_PER_ACRE,
     "USD/roll": 1.0,
-    "lb": _KG_PER_LB,
+    "lb": KG_PER_LB,
     "pct": 0.01,
 }
 

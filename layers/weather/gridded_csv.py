@@ -13,11 +13,11 @@ from layers.weather.header_names import measure_and_unit
 from layers.weather.readings import LAYER, MEASURED, Layout, Readings, number_column, refuse
 from layers.weather.readings import station_table as one_station
 from layers.weather.table_layout import days_of
+from suitability.conversions import M_PER_FT
 
 _PREAMBLE_MOST = 40
 _HEADER = re.compile(r"^\s*\"?year\"?\s*[,;\t]\s*\"?yday\"?\s*[,;\t]", re.IGNORECASE)
 _NUMBER = r"\s*[:=]\s*([+-]?\d+(?:\.\d+)?)"
-_FOOT_M = 0.3048
 _J_PER_MJ = 1e6
 
 
@@ -67,7 +67,7 @@ def _read(text: str, path: Path) -> Readings:
     lat_deg, lon_deg = _stated(preamble, "latitude"), _stated(preamble, "longitude")
     elevation_m = _stated(preamble, "elevation")
     if re.search(r"elevation\s*[:=]\s*[\d.+-]+\s*(ft|feet)\b", preamble, re.IGNORECASE):
-        elevation_m *= _FOOT_M
+        elevation_m *= M_PER_FT
     placed = np.isfinite(lat_deg) and np.isfinite(lon_deg)
     station = f"grid {lat_deg:.4f} {lon_deg:.4f}" if placed else path.stem
     days["station"] = station

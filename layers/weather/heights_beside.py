@@ -5,6 +5,7 @@ import pandas as pd
 
 from layers.weather.places import distance_km
 from layers.weather.readings import LAYER
+from suitability.conversions import M_PER_FT
 from suitability.notes import Note
 
 NEAR_KM = 10.0
@@ -12,7 +13,7 @@ NEAR_KM = 10.0
 MOST_M = 150.0
 # Feet in a metre, and how far off the ground itself may bring the two; below so few metres of
 # difference the ratio tells nothing.
-_FEET, _OFF_FRAC, _LEAST_M = 1 / 0.3048, 0.15, 30.0
+_OFF_FRAC, _LEAST_M = 0.15, 30.0
 
 
 def beside_stations(
@@ -42,7 +43,7 @@ def beside_stations(
     table = pd.DataFrame(rows, columns=["field_id", "station", "field_m", "station_m", "km"])
     apart = (table["field_m"] - table["station_m"]).abs()
     high, low = (table[["field_m", "station_m"]].agg(end, axis=1) for end in ("max", "min"))
-    ratio = (high / low.where(low > 0)) / _FEET
+    ratio = (high / low.where(low > 0)) * M_PER_FT
     feet = ratio.between(1 / (1 + _OFF_FRAC), 1 + _OFF_FRAC) & (apart > _LEAST_M)
     notes = []
     for station, own in table[feet | (apart > MOST_M)].groupby("station", sort=True):

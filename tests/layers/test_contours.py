@@ -5,9 +5,10 @@ import numpy as np
 import pytest
 import shapely
 
-from layers.contours import FOOT_M, contour_step_m, contours
+from layers.contours import contour_step_m, contours
 from layers.elevation import GroundGroup
 from layers.grid import Grid
+from suitability.conversions import M_PER_FT
 
 CRS = "EPSG:32616"
 LEFT, TOP = 500000.0, 3500300.0
@@ -49,20 +50,22 @@ def test_lines_end_where_the_fields_do():
 def test_the_step_is_the_least_round_one_with_fifteen_lines_or_less():
     # Field of 180 m on a plane of 2 %: 60 cells from 0.62 to 4.2 m, 3.6 m = 11.7 ft: a foot apart.
     gentle = _group(lambda x, y: 0.02 * x)
-    assert contour_step_m([gentle], FIELDS, metric=False) == pytest.approx(FOOT_M)
+    assert contour_step_m([gentle], FIELDS, metric=False) == pytest.approx(M_PER_FT)
     assert contour_step_m([gentle], FIELDS, metric=True) == 0.5
     # 18 m of relief = 59 ft: 5 ft apart (2 ft would be 29 lines); 2 m (1 m would be 18).
     steep = _group(lambda x, y: 0.1 * x)
-    assert contour_step_m([steep], FIELDS, metric=False) == pytest.approx(5 * FOOT_M)
+    assert contour_step_m([steep], FIELDS, metric=False) == pytest.approx(5 * M_PER_FT)
     assert contour_step_m([steep], FIELDS, metric=True) == 2
     # Heights in whole metres cannot show a foot.
-    assert contour_step_m([gentle], FIELDS, metric=False, least_m=1.0) == pytest.approx(5 * FOOT_M)
+    assert contour_step_m([gentle], FIELDS, metric=False, least_m=1.0) == pytest.approx(
+        5 * M_PER_FT
+    )
 
 
 def test_holes_and_roughness_make_no_lines():
     rng = np.random.default_rng(7)
     rough = _group(lambda x, y: 10 + rng.normal(0, 0.05, x.shape))
-    assert len(contours([rough], FIELDS, FOOT_M, 40)) == 0
+    assert len(contours([rough], FIELDS, M_PER_FT, 40)) == 0
     hole = _group(lambda x, y: np.where(x > 150, np.nan, 0.02 * x))
     lines = contours([hole], FIELDS, 1.0, 40)
     assert lines["height_m"].tolist() == [1, 2]
