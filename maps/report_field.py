@@ -9,6 +9,7 @@ import pandas as pd
 from maps.assessment import Assessment
 from maps.calendar_drawing import calendar_svg
 from maps.drawing import field_numbers, field_svg, swatch_svg
+from maps.flood_years import drawn_years_hint, flood_years
 from maps.open_water import open_water
 from maps.page_plan import plan_of_fields
 from maps.reader import legend_of
@@ -87,11 +88,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         facts=_facts(assessment, teller, row),
         doubts=teller.doubts(row, assessment.crop),
         years=years_svg(assessment, field_id, words, teller.legend),
-        years_hint=words(
-            "report.years_hint",
-            day=teller.legend.day(row.sow_date),
-            pct=f"{assessment.crop.number('policy.field_fails_pct'):.0f}",
-        ),
+        years_hint=drawn_years_hint(assessment, teller, row),
         calendar=calendar_svg(row, who, words, teller.legend, _planned_days(assessment, field_id)),
         season=[*_season(teller, row), *wet_weeks_told(assessment, teller, field_id)],
         weeks=weeks_table(assessment, teller, field_id),
@@ -196,7 +193,8 @@ def _season(teller: Teller, row: "pd.Series[Any]") -> list[str]:
         years = {
             f"d{age}": teller.spoken_years(row[f"reach_{age}d_years_in_ten"]) for age in _AGES_D
         }
-        told.append(words("report.reach", day=teller.legend.day(row.sow_date), **years))
+        key = "report.reach_flood" if flood_years(row) > 0 else "report.reach"
+        told.append(words(key, day=teller.legend.day(row.sow_date), **years))
     flowers = [] if row.verdict == "leave out" else teller.flowers(row)  # no stand to flower
     return [*told, *(words(f"report.{name}", text=text) for name, text in flowers)]
 

@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from maps.assessment import Assessment
+from maps.flood_years import flood_years
 from maps.legend import Legend
 from maps.words import Words
 from suitability.columns import CLASSES, QUALITIES
@@ -33,7 +34,6 @@ _CAUSES = {
     "season": ("early_cold", "next_crop", "too_little_growth"),
 }
 _WORTH_NAMING = 0.25  # years in ten: rarer causes are not named in the sentence
-_FEW_YEARS = 20  # a shorter record is told as rough
 _FAR_APART = 2  # classes between survey rule and years that are told of
 _NEARLY_ALL_PCT = 90.0  # a fact that holds on more of the field is told without its share
 _QUALITY_WORD = {
@@ -69,6 +69,8 @@ class Teller:
     def factor(self, name: str, value: float, text: str | None, *, good: bool) -> str:
         """The fact behind a rating as a clause."""
         shown = self.value(name, value, text)
+        if name == "water_table_cm" and shown == self.legend.depth(0.0):
+            return self.words("factor.water_table_at_surface")
         return self.words(f"factor.{name}{'_good' if good else ''}", value=shown)
 
     def value(self, name: str, value: float, text: str | None) -> str:
@@ -137,7 +139,7 @@ class Teller:
     def fails(self, row: "pd.Series[Any]") -> str:
         """What fails the other years, the most frequent first; empty where nothing does."""
         causes = {c: row[f"{c}_years_in_ten"] for group in _CAUSES.values() for c in group}
-        causes["flood"] = row.waterlogging_years_in_ten - row.drowned_years_in_ten
+        causes["flood"] = flood_years(row)
         fails = [
             self.words(
                 "reason.years_fail_one",
@@ -172,9 +174,10 @@ class Teller:
         if row.score_basis != "years in ten":
             return []
         low, high = (row[f"works_{end}_years_in_ten"] for end in ("low", "high"))
+        few = crop.number("odds.few_years")
         said = [
             self.words(
-                "reason.years_few" if row.n_years < _FEW_YEARS else "reason.years_behind",
+                "reason.years_few" if row.n_years < few else "reason.years_behind",
                 n=f"{row.n_years:.0f}",
                 least=years_text(row.works_least_years_in_ten),
                 most=self.spoken_years(row.works_most_years_in_ten),
@@ -204,7 +207,7 @@ class Teller:
 
     def _floods(self, row: "pd.Series[Any]", crop: Crop) -> list[str]:
         """What the flood class of the survey leaves open; nothing where no flood is counted."""
-        flood = float(row.waterlogging_years_in_ten) - float(row.drowned_years_in_ten)
+        flood = flood_years(row)
         found = flood_class(flood, crop)
         if found is None:
             return []

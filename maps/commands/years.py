@@ -159,7 +159,9 @@ def print_years(assessment: "Assessment", field_id: str, week: str) -> None:
     from rich.text import Text
 
     from maps.cli import harmless
+    from maps.flood_years import listed_years_flood
     from maps.reader import legend_of, words_of
+    from maps.sentences import Teller
     from maps.year_tables import field_years_of
 
     if assessment.years is None:
@@ -175,6 +177,9 @@ def print_years(assessment: "Assessment", field_id: str, week: str) -> None:
     console.print(
         harmless(say("worked", field=named, day=legend.day(week), n=worked, of=len(rows)))
     )
+    flooded = listed_years_flood(assessment, Teller(words, legend), field_id, week)
+    if flooded:
+        console.print(flooded)
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
     table.add_column(say("year"))
     table.add_column(say("up"))
@@ -186,8 +191,11 @@ def print_years(assessment: "Assessment", field_id: str, week: str) -> None:
     for row in rows:
         table.add_row(*(Text(harmless(cell)) for cell in _cells(row, legend, words)))
     console.print(table)
-    most = assessment.crop.number("policy.field_fails_pct")
-    console.print(say("hint", pct=f"{most:.0f}"), soft_wrap=False)
+    pct, longest_d = (
+        f"{assessment.crop.number(name):.0f}"
+        for name in ("policy.field_fails_pct", "water_use.longest_stand_d")
+    )
+    console.print(say("hint", pct=pct, most=longest_d), soft_wrap=False)
 
 
 def _say(words: "Words", key: str, **values: object) -> str:
@@ -202,8 +210,8 @@ def _cells(row: "FieldYear", legend: "Legend", words: "Words") -> tuple[str, ...
         return words(key, month=legend.month(when.month), day=when.day)
 
     over = told(row.end_date)
-    if row.end_cause:
-        ended = row.end_cause.replace(" ", "_")
+    ended = row.end_cause.replace(" ", "_") or ("still_up" if row.end_date else "")
+    if ended:
         over += f", {words(f'ended.{ended}')}"
     return (
         str(row.year),

@@ -111,12 +111,21 @@ def test_a_flood_class_is_told_with_what_it_spans() -> None:
     row["works_years_in_ten"], row["waterlogging_years_in_ten"] = 7.3, 2.7
     _, told, *_ = TELLER.doubts(row, CROP)
     assert told == (
-        "Of it, 2.7 years of 10 go to floods. That is no count but the middle of what the survey's "
+        "Floods fail 2.7 years of 10. That is no count but the middle of what the survey's "
         "flood class occasional spans, 0.5 to 5 years of 10: with the fewest of these floods it "
         "works in 9.5 years of 10, with the most in 5 years."  # works wherever it does not flood
     )
     row["waterlogging_years_in_ten"] = 0.0
     assert len(TELLER.doubts(row, CROP)) == 2
+
+
+def test_water_at_the_surface_is_called_so() -> None:
+    told = [TELLER.factor("water_table_cm", cm, None, good=False) for cm in (0.0, 1.0, 25.4)]
+    at_surface = "in the gap the water table comes up to the surface"
+    assert told == [
+        *(at_surface, at_surface),  # 1 cm is 0 inches to the inch
+        "in the gap the water table comes within 10 inches of the surface",
+    ]
 
 
 def _with_care(row: "pd.Series", conditions: str) -> "pd.Series":

@@ -182,6 +182,33 @@ def test_the_table_on_the_screen(capsys, monkeypatch):
     assert sum("a dry seed bed" in line for line in told.splitlines()) == 1
 
 
+def test_floods_and_a_stand_followed_no_further_are_told(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    given = farm()
+    assert "floods, which" not in _printed(given, capsys)
+    weeks = given.years.weeks.copy()
+    at = (weeks["field_id"] == "A/1") & (weeks["sow_date"] == "05-21")
+    weeks.loc[at, "works_years_in_ten"] = 6.3
+    weeks.loc[at, "waterlogging_years_in_ten"] = weeks.loc[at, "drowned_years_in_ten"] + 2.7
+    given.years.weeks = weeks
+    of_years = given.years.by_field
+
+    def never_ended(ids=None):
+        years = of_years(ids)
+        unended = np.where(years.end_cause == season_end.FREEZE, 0, years.end_cause)
+        return replace(years, end_cause=unended)
+
+    given.years.by_field = never_ended
+    told = " ".join(_printed(given, capsys).split())
+    assert "take 2.7 years of 10 off: with them it works in 6.3 years of 10." in told
+    assert "Aug 30, still up" in told and '"Still up": 150 days after sowing' in told
+
+
+def _printed(given, capsys):
+    print_years(given, "A/1", "05-21")
+    return capsys.readouterr().out
+
+
 def test_a_bad_week_ends_with_one_message_and_code_2(tmp_path):
     from maps.cli import suitability
 
