@@ -57,7 +57,8 @@ def _ended_notes(frost: pd.DataFrame, fields: gpd.GeoDataFrame) -> list[Note]:
             LAYER,
             "info",
             f"In 1 year of 10 the first killing freeze (28 F, -2.2 C) comes by {day} (month-day), "
-            f"before the gap of {len(ids)} fields closes: their season was counted to that day.",
+            "before the gap closes. Where the survey's rules judge, the season is counted to that "
+            f"day (number of such fields: {len(ids)}).",
             tuple(ids),
         )
         for day, ids in by_day.items()

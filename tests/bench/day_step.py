@@ -6,7 +6,8 @@ Three ways of the same day, in turn within each round, so that a busy machine sl
 the twin over all cases at once; the step on columns side by side, on one thread and on two; the
 step one column at a time, as a stand of a crop runs. Figures are medians over the rounds; the
 best rounds tell what a quiet machine does. All three start from the same state and must end in the
-same.
+same. Beside them stands the full step of a sown field, with establishment, growth, wet runs and the
+end of the season, as ``case_run`` runs it on one thread.
 """
 
 import argparse
@@ -32,8 +33,11 @@ from suitability.profile import soil_rows
 from suitability.side_by_side import LANES, heat_step_lanes, in_lanes, water_step_lanes
 from suitability.soil_heat import N_STATE, conduction_step, soil_heat, sol_air_from_step
 from suitability.soil_water import water_step
+from suitability.sowing_weeks import weeks_in
+from suitability.stand_run import LAST_D
 
 sys.path.append(str(Path(__file__).parents[1]))  # after the packages, whose names it hides
+import engine_farm
 import numpy_twin
 from soil_columns import profiles_of
 
@@ -186,6 +190,18 @@ class Ways:
         return time.perf_counter() - began, water, heat
 
 
+def full_step(rounds):
+    """Days a second of one case's bare ground and all its stands, over 30 years."""
+    record, arguments = engine_farm.case(engine_farm.weather(30))
+    weeks, took, days = weeks_in("04-20", "09-01"), [], 0
+    for _ in range(rounds + 1):  # the first compiles
+        began = time.perf_counter()
+        result, _ = engine_farm.stands(record, arguments, weeks)
+        took.append(time.perf_counter() - began)
+        days = len(record.dates) + int(np.nansum(result[..., LAST_D]))
+    return days, round(days / median(took[1:])), round(days / min(took[1:]))
+
+
 def main():
     """Time the three ways and print what came out."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
@@ -210,6 +226,7 @@ def main():
         for name, way in named.items():
             took[name].append(way()[0])
     work = asked.cases * asked.days
+    full_days, full_median, full_best = full_step(asked.rounds)
     ratio = {
         name: median(a / b for a, b in zip(took["numpy"], took[name], strict=True))
         for name in named
@@ -228,6 +245,11 @@ def main():
                     n: round(min(took["numpy"]) / min(t), 2) for n, t in took.items()
                 },
                 "one_thread_ratio": round(ratio["side_by_side_1_thread"], 2),
+                "full_step": {
+                    "unit_days": full_days,
+                    "unit_days_per_s": full_median,
+                    "unit_days_per_s_in_the_best_round": full_best,
+                },
                 "two_threads_ratio": round(ratio["side_by_side_2_threads"], 2),
             },
             indent=2,

@@ -109,7 +109,7 @@ def test_the_sides_disagree_whether_it_freezes_by_then(tmp_path):
 def test_a_season_that_a_freeze_ends_is_told():
     fields = two_fields().assign(gap_closes=["12-15", "11-15"])
     read = field_frost(None, Stated(), fields, weather(), HERE)
-    (note,) = [n for n in read.notes if "season was counted to that day" in n.text]
+    (note,) = [n for n in read.notes if "season is counted to that day" in n.text]
     assert note.field_ids == ("a",)
     assert "comes by 12-01" in note.text
 

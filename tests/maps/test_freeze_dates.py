@@ -47,7 +47,7 @@ def test_a_table_fills_the_columns_and_ends_the_season(tmp_path):
     # 31 December is 23 of 27 days on the way from 50 to 90 %.
     assert row["freeze_years_in_ten"] == pytest.approx(5 + 4 * 23 / 27)
     assert row["season_value"] == 182  # 15 May to 13 November, not to 15 December
-    assert any("their season was counted to that day" in n.text for n in made.notes)
+    assert any("the season is counted to that day" in n.text for n in made.notes)
     early, row = verdict(farm(tmp_path, 'file = "frost.csv"', closes="09-15"))
     assert row["season_value"] == 123
     assert not any("counted to that day" in n.text for n in early.notes)
