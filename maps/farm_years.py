@@ -1,7 +1,7 @@
 """From layers to verdicts: rules, years, wet ground on the map, and the years of what is left."""
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -28,7 +28,7 @@ from suitability.notes import Note
 from suitability.verdict import judge
 from suitability.warm_columns import warm_columns
 from suitability.works import by_years, left_out_against_years, two_classes_apart
-from suitability.years import Years, shifted_runs, simulate_farm, years_of
+from suitability.years import Years, farm_simulating, shifted_runs, years_of
 
 
 @dataclass(frozen=True)
@@ -80,22 +80,20 @@ def farm_years(
     progress("Judging the fields")
     daily = {**tables, "stations": read.stations, "weather": read.weather}
     placed = terrain.placed["cokey"]
-    with ThreadPoolExecutor(1) as beside:
-        running = beside.submit(
-            simulate_farm, fields, terrain.parts, daily, crop, progress, at_home=placed
-        )
+    with farm_simulating(fields, terrain.parts, daily, crop, progress, placed) as simulated:
         parts = ground(fields, terrain.parts, **tables)
         findings = check(find(parts, crop), FINDINGS, "The table of findings")
         counts = counted(parts, findings, crop)
         if meanwhile is not None:
             meanwhile()
-        simulation = running.result()
-    years = shifted = None
-    if simulation is not None:
-        years = years_of(simulation, counts.parts, findings, fields, crop)
-    with ThreadPoolExecutor(1) as beside:
-        if how_far and simulation is not None and years is not None:
-            shifted = beside.submit(shifted_runs, simulation, years.best["sow_date"], crop)
+        simulation = simulated()
+    years = running = None
+    with ExitStack() as beside:
+        if simulation is not None:
+            years = years_of(simulation, counts.parts, findings, fields, crop)
+            if how_far:
+                shifted = shifted_runs(simulation, years.best["sow_date"], crop)
+                running = beside.enter_context(shifted)
         progress("Drawing the wet ground")
         state = counts.shares.state
         wet = farm_wet(
@@ -109,6 +107,7 @@ def farm_years(
             state[state.isin(["wet placed", "wet unplaced"])].index.to_frame(index=False),
             crop,
         )
+        moved = None if running is None else running()
     seen = seen_from_above(farm, wet.wet_ground, read.fields)
     notes = wet.notes if seen is None else (*wet.notes, *seen.notes)
     if wet.wet_pct is not None:
@@ -127,7 +126,6 @@ def farm_years(
         if how_far:
             progress("Looking how far the answer moves")
         week = years.best["sow_date"]
-        moved = None if shifted is None else shifted.result()
         years = years_of(simulation, counts.parts, findings, fields, crop, week, moved)
         years = replace(years, wet=wet.weeks)
         lat_deg = fields.set_index("field_id")["lat_deg"]

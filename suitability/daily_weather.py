@@ -37,6 +37,11 @@ class DailyWeather:
         """Day of the year of each day, 1 to 366."""
         return np.asarray(self.dates.day_of_year, dtype=float)
 
+    @cached_property
+    def month(self) -> NDArray[np.int64]:
+        """Month of each day, 1 to 12."""
+        return np.asarray(self.dates.month, dtype=np.int64)
+
     @property
     def years(self) -> tuple[int, ...]:
         """Years of the record, also those of which only a part is there."""

@@ -1,7 +1,8 @@
 """Every case through every year on record, from every sowing week: the arrays behind the odds."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from os import cpu_count
 
@@ -18,7 +19,7 @@ from suitability.establishment import establishment_parameters
 from suitability.gap import gap_days
 from suitability.ground_position import ground_row
 from suitability.growth import growth_parameters
-from suitability.lower_boundary import LowerBoundary, fit_lower_boundary
+from suitability.lower_boundary import LowerBoundary, lower_boundary_fit
 from suitability.notes import Note
 from suitability.profile import Profiles, profiles, soil_rows
 from suitability.season_end import season_end_parameters
@@ -116,23 +117,26 @@ def prepare(
     pairs = pairs[pairs["cokey"].isin(used["cokey"])]
     rows = {cokey: row for row, cokey in enumerate(profile.cokeys)}
 
-    def fit(pair: tuple[str, str]) -> LowerBoundary:
-        cokey, place = pair
+    def fit_of(cokey: str, place: str) -> Callable[[], LowerBoundary]:
         record = daily[place]
         named = drainage[cokey]
-        return fit_lower_boundary(
+        return lower_boundary_fit(
             profile,
             rows[cokey],
             months,
             named if isinstance(named, str) else None,
             record.values[RAIN_MM],
             record.values[ET0_MM],
-            record.dates,
+            record.month,
+            record.doy,
         )
 
+    # Tables are asked here and not on the threads: pandas changes the filters of warnings for a
+    # moment in much that it does, and two that do so at once may leave them changed.
     keys = list(pairs.itertuples(index=False, name=None))
+    fits = [fit_of(*key) for key in keys]
     with ThreadPoolExecutor(cpu_count()) as threads:
-        boundaries = dict(zip(keys, threads.map(fit, keys), strict=True))
+        boundaries = dict(zip(keys, threads.map(lambda fit: fit(), fits), strict=True))
     return Engine(cases, gaps, profile, daily, boundaries, crop)
 
 
@@ -160,6 +164,23 @@ def simulate(
         ground is not run again. No shift touches it.
     progress : called with the share of cases done.
     """
+    with simulating(engine, offset, only, begun, progress) as finish:
+        return finish()
+
+
+@contextmanager
+def simulating(
+    engine: Engine,
+    offset: Offset | None = None,
+    only: "tuple[frozenset[str], ...] | None" = None,
+    begun: Simulated | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Iterator[Callable[[], Simulated]]:
+    """As ``simulate``, while other work is done: gives what waits for the end of the runs.
+
+    Its threads run arrays only, and ask no table. Where the code is not compiled yet nothing should
+    be done beside it: compiling changes the filters of warnings for a moment.
+    """
     shift = offset or Offset()
     weeks = weeks_of(gap for gaps in engine.gaps for gap in gaps)
     if only is not None:
@@ -176,29 +197,34 @@ def simulate(
     starts = _starts(begun, weeks) if begun else np.full((*shape, START_SIZE), np.nan)
     fixed, heat = _fixed(engine.crop, shift), soil_heat()
     ran = np.zeros(len(engine.cases), dtype=bool)
-    cases = list(engine.cases.itertuples(index=False))
     row_of = {cokey: row for row, cokey in enumerate(engine.profile.cokeys)}
+    cases = list(engine.cases.itertuples(index=False))
+    boundaries = [engine.boundaries.get((c.cokey, c.weather_id)) for c in cases]
+    grounds = [
+        ground_row(
+            engine.profile,
+            row_of[case.cokey],
+            0.0,
+            boundary.conductance_per_d,
+            case.position,
+            bool(case.drained),
+        )
+        if boundary is not None and boundary.is_fitted
+        else None
+        for case, boundary in zip(cases, boundaries, strict=True)
+    ]
     first_days = {
         place: np.array([[record.row(y, w) for w in weeks] for y in years], dtype=np.int64)
         for place, record in engine.weather.items()
     }
 
     def run(number: int) -> None:
-        case = cases[number]
-        boundary = engine.boundaries.get((case.cokey, case.weather_id))
-        if boundary is None or not boundary.is_fitted:
+        case, boundary, ground = cases[number], boundaries[number], grounds[number]
+        if boundary is None or ground is None:
             return
         record = engine.weather[case.weather_id]
         row = row_of[case.cokey]
         soil = soil_rows(engine.profile, row)
-        ground = ground_row(
-            engine.profile,
-            row,
-            0.0,
-            boundary.conductance_per_d,
-            case.position,
-            bool(case.drained),
-        )
         last_age = _last_ages(weeks, engine.gaps[number], n_ages * AGE_STEP_D)
         asked_for = last_age > 0
         if only is not None:
@@ -246,14 +272,23 @@ def simulate(
         standing[number] = many.reshape(*shape[1:], n_ages, N_STANDING)
         ran[number] = True
 
-    with ThreadPoolExecutor(cpu_count()) as threads:
-        for done, _ in enumerate(threads.map(run, range(len(engine.cases))), start=1):
+    threads = ThreadPoolExecutor(cpu_count())
+    runs = [threads.submit(run, number) for number in range(len(cases))]
+
+    def finish() -> Simulated:
+        for done, one in enumerate(runs, start=1):
+            one.result()
             if progress is not None:
-                progress(done / len(engine.cases))
-    told = engine.cases.assign(simulated=ran)
-    return Simulated(
-        told, weeks, years, result, standing, starts, engine.boundaries, engine.profile.notes
-    )
+                progress(done / len(cases))
+        told = engine.cases.assign(simulated=ran)
+        return Simulated(
+            told, weeks, years, result, standing, starts, engine.boundaries, engine.profile.notes
+        )
+
+    try:
+        yield finish
+    finally:
+        threads.shutdown(cancel_futures=True)
 
 
 def _starts(begun: Simulated, weeks: tuple[str, ...]) -> Floats:

@@ -113,21 +113,57 @@ def fit_lower_boundary(
     The sum compared weighs a centimetre near the surface more than one far down:
     ln(1 + depth / near_surface_cm).
     """
+    days = (
+        np.asarray(rain_mm, dtype=float),
+        np.asarray(et0_mm, dtype=float),
+        np.asarray(dates.month, dtype=np.int64),
+        np.asarray(dates.day_of_year, dtype=float),
+    )
+    return lower_boundary_fit(profile, row, months, drainage_class, *days)()
+
+
+def lower_boundary_fit(
+    profile: Profiles,
+    row: int,
+    months: pd.DataFrame,
+    drainage_class: str | None,
+    rain_mm: Floats,
+    et0_mm: Floats,
+    month: Ints,
+    doy: Floats,
+) -> Callable[[], LowerBoundary]:
+    """The fit of ``fit_lower_boundary``, to be run on any thread: it asks no table any more.
+
+    ``month`` and ``doy``, day of the year, are those of each day of the weather.
+    """
     unknown = np.full(12, np.nan)
     aim = _aim(profile.cokeys[row], months, drainage_class)
     if not profile.known[row] or aim is None:
-        return LowerBoundary(unknown, np.nan, "", np.nan, 0, 0, unknown, unknown)
-    record = _record(rain_mm, et0_mm, dates, aim.course_cm)
+        nothing = LowerBoundary(unknown, np.nan, "", np.nan, 0, 0, unknown, unknown)
+        return lambda: nothing
     soil, ground = soil_rows(profile, row), ground_row(profile, row, COLUMN_CM, 0.0)
+    least = least_drainable_frac(profile, row)
+    return lambda: _fitted(aim, soil, ground, least, _record(rain_mm, et0_mm, month, doy, aim))
+
+
+def _fitted(
+    aim: "_Aim",
+    soil: Floats,
+    ground: Floats,
+    least_drainable: float,
+    record: tuple[Floats, Floats, Ints, Floats],
+) -> LowerBoundary:
     # What grows on wet ground of old bears it: it goes on drinking, or the ground would stay full.
     ground[AIR_LIMIT] = 0.0
-    least = least_drainable_frac(profile, row)
 
     def tables_cm(tried: list[tuple[float, float]]) -> Floats:
         grounds = []
         for base_cm, per_d in tried:
             grounds.append(ground.copy())
-            grounds[-1][BASE_CM], grounds[-1][CONDUCTANCE] = base_cm, damped_per_d(per_d, least)
+            grounds[-1][BASE_CM], grounds[-1][CONDUCTANCE] = (
+                base_cm,
+                damped_per_d(per_d, least_drainable),
+            )
         return _monthly_tables_cm(soil, grounds, record)[: len(tried)]
 
     def misfits(tried: list[tuple[float, float]]) -> Floats:
@@ -232,17 +268,13 @@ def _search(
 
 
 def _record(
-    rain_mm: ArrayLike, et0_mm: ArrayLike, dates: pd.DatetimeIndex, course_cm: Floats
+    rain_mm: Floats, et0_mm: Floats, month: Ints, doy: Floats, aim: _Aim
 ) -> tuple[Floats, Floats, Ints, Floats]:
     days = int(setting("fit_years") * 366)
-    rain, et0 = np.asarray(rain_mm, dtype=float), np.asarray(et0_mm, dtype=float)
-    whole = ~(np.isnan(rain) | np.isnan(et0))
-    months = dates.month.to_numpy(dtype=np.int64)
-    outside_cm = by_day(course_cm, dates.day_of_year.to_numpy(dtype=float))
-    rain, et0, months, outside_cm = (
-        values[whole][-days:] for values in (rain, et0, months, outside_cm)
-    )
-    return rain, et0, months, outside_cm
+    whole = ~(np.isnan(rain_mm) | np.isnan(et0_mm))
+    outside_cm = by_day(aim.course_cm, doy)
+    rain, et0, outside_cm = (values[whole][-days:] for values in (rain_mm, et0_mm, outside_cm))
+    return rain, et0, month[whole][-days:], outside_cm
 
 
 def _monthly_tables_cm(

@@ -1,6 +1,7 @@
 """The years of a whole farm: years in ten by field and week, and how far they move."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,7 @@ import pandas as pd
 from suitability.cases import cases_of
 from suitability.counted import Counted
 from suitability.crop import Crop
-from suitability.engine import Engine, Offset, Simulated, is_compiled, prepare, simulate
+from suitability.engine import Engine, Offset, Simulated, is_compiled, prepare, simulating
 from suitability.field_years import FieldYears, GroundYears, field_years, ground_years
 from suitability.ground import PART_KEYS
 from suitability.notes import Note
@@ -76,11 +77,26 @@ def simulate_farm(
     tables : components, horizons, months, stations and weather of the contract.
     at_home : soils placed on the ground that the survey describes them on (``cases.cases_of``).
     """
+    with farm_simulating(fields, parts, tables, crop, progress, at_home) as finish:
+        return finish()
+
+
+@contextmanager
+def farm_simulating(
+    fields: pd.DataFrame,
+    parts: pd.DataFrame,
+    tables: dict[str, pd.DataFrame],
+    crop: Crop,
+    progress: Progress,
+    at_home: Iterable[str] = (),
+) -> Iterator[Callable[[], FarmSimulation | None]]:
+    """As ``simulate_farm``, while other work is done: gives what waits for the simulation."""
     ready = fields.dropna(subset=["gap_opens", "gap_closes"])
     table = parts[parts["field_id"].isin(ready["field_id"])].reset_index(drop=True)
     known = table["cokey"].isin(tables["horizons"]["cokey"])
     if not (known & table["weather_id"].notna()).any():
-        return None
+        yield lambda: None
+        return
     cases, case = cases_of(table.assign(cokey=table["cokey"].where(known)), ready, at_home)
     table = table[[*PART_KEYS, "weather_id"]].assign(case=case.to_numpy())
     waits = "" if is_compiled() else " (the first run compiles it: up to half a minute)"
@@ -96,7 +112,8 @@ def simulate_farm(
         crop,
     )
     progress(f"Simulating {len(cases)} soils day by day, every sowing week of every year")
-    return FarmSimulation(engine, simulate(engine), table)
+    with _beside(engine) as finish:
+        yield lambda: FarmSimulation(engine, finish(), table)
 
 
 def years_of(
@@ -157,8 +174,8 @@ def years_of_farm(
     if simulation is None:
         return None
     chosen = years_of(simulation, counted.parts, findings, fields, crop).best["sow_date"]
-    shifted = shifted_runs(simulation, chosen, crop)
-    return years_of(simulation, counted.parts, findings, fields, crop, chosen, shifted)
+    with shifted_runs(simulation, chosen, crop) as shifted:
+        return years_of(simulation, counted.parts, findings, fields, crop, chosen, shifted())
 
 
 def _blocks(ground: GroundYears) -> Iterator[FieldYears]:
@@ -180,13 +197,15 @@ def _gaps(
     return tuple(tuple(sorted(gaps)) for gaps in by_case)
 
 
+@contextmanager
 def shifted_runs(
     simulation: FarmSimulation, sow_date: "pd.Series[str]", crop: Crop
-) -> tuple[Simulated, Simulated]:
+) -> Iterator[Callable[[], tuple[Simulated, Simulated]]]:
     """The recommended weeks run again, as ``years_of`` takes them: how far the answer moves.
 
     Once with the soil colder and wet ground borne less long, once the other way round. Only those
-    weeks are run: for each case, the weeks of the fields that have it.
+    weeks are run: for each case, the weeks of the fields that have it. Other work can be done
+    meanwhile; what is given waits for the runs.
 
     Parameters
     ----------
@@ -197,11 +216,29 @@ def shifted_runs(
     asked = parts[["case"]].assign(week=parts["field_id"].map(sow_date)).dropna()
     weeks = asked[asked["case"] >= 0].groupby("case")["week"].agg(frozenset)
     only = tuple(weeks.get(case, frozenset()) for case in range(len(simulation.main.cases)))
-    less, more = (
-        simulate(simulation.engine, shift, only, simulation.main)
-        for shift in (Offset(-warmer, -longer), Offset(warmer, longer))
-    )
-    return less, more
+    engine, main = simulation.engine, simulation.main
+    with (
+        _beside(engine, Offset(-warmer, -longer), only, main) as less,
+        _beside(engine, Offset(warmer, longer), only, main) as more,
+    ):
+        yield lambda: (less(), more())
+
+
+@contextmanager
+def _beside(
+    engine: Engine,
+    offset: Offset | None = None,
+    only: "tuple[frozenset[str], ...] | None" = None,
+    begun: Simulated | None = None,
+) -> Iterator[Callable[[], Simulated]]:
+    """``engine.simulating``; run to the end first where the code has still to be compiled."""
+    compiled = is_compiled()
+    with simulating(engine, offset, only, begun) as finish:
+        if compiled:
+            yield finish
+        else:
+            done = finish()
+            yield lambda: done
 
 
 def _works(

@@ -83,8 +83,8 @@ def many_fields(farm: Path, copies: int) -> dict[str, object]:
     half, half_cpu = time.perf_counter(), time.process_time()
     counted_parts = replace(counts, parts=mine).parts
     chosen = years_of(simulation, counted_parts, floods, fields, crop).best["sow_date"]
-    shifted = shifted_runs(simulation, chosen, crop)
-    years = years_of(simulation, counted_parts, floods, fields, crop, chosen, shifted)
+    with shifted_runs(simulation, chosen, crop) as shifted:
+        years = years_of(simulation, counted_parts, floods, fields, crop, chosen, shifted())
     return {
         "copies": copies,
         "n_fields": len(fields),
