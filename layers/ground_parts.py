@@ -5,9 +5,9 @@ from collections.abc import Sequence
 import geopandas as gpd
 import pandas as pd
 
+from layers.parts import parts_of_fields
 from layers.soil_map.combine import component_shares
-from suitability.columns import PARTS, POSITIONS, UNSURVEYED
-from suitability.contract import check, names
+from suitability.columns import POSITIONS, UNSURVEYED
 
 OPEN_WATER = "open water"  # cokey of level water that heights show where the survey has a soil
 _KEYS = ["field_id", "mukey", "cokey", "position"]
@@ -89,13 +89,7 @@ def ground_parts(
     both = pd.concat([sure[[*_KEYS, "area_ha"]], mixed[[*_KEYS, "area_ha"]]])
     both["area_ha"] = both["area_ha"].astype(float)
     parts = both[both["area_ha"] > 0].groupby(_KEYS, as_index=False)["area_ha"].sum()
-    drained = fields.set_index("field_id")["drained"].eq(True).fillna(False)
-    parts["drained"] = parts["field_id"].map(drained).astype(bool)
-    parts["weather_id"] = None
-    if weather_id is not None:
-        cell = parts["field_id"].map(weather_id).astype(object)
-        parts["weather_id"] = cell.where(cell.notna(), None)
-    return check(parts[names(PARTS)], PARTS, "The table of parts")
+    return parts_of_fields(parts, fields, weather_id)
 
 
 def _named(

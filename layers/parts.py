@@ -38,12 +38,24 @@ def build_parts(
     known["cokey"] = known["cokey"].fillna(UNSURVEYED)
     known["area_ha"] = known["area_ha"] * known["share_frac"].fillna(1.0)
     parts = pd.concat([known, _rest(fields, pieces)], ignore_index=True)
+    return parts_of_fields(parts.assign(position="unplaced"), fields, weather_id)
+
+
+def parts_of_fields(
+    ground: pd.DataFrame, fields: gpd.GeoDataFrame, weather_id: pd.Series | None
+) -> pd.DataFrame:
+    """The PARTS table: ground by soil and position, with what each part has of its field.
+
+    Parameters
+    ----------
+    ground : field_id, mukey, cokey, position and area_ha.
+    fields, weather_id : as in ``build_parts``.
+    """
+    of_field = ground["field_id"]
     drained = fields.set_index("field_id")["drained"].eq(True).fillna(False)
-    parts["position"] = "unplaced"
-    parts["drained"] = parts["field_id"].map(drained).astype(bool)
-    parts["weather_id"] = None
+    parts = ground.assign(drained=of_field.map(drained).astype(bool), weather_id=None)
     if weather_id is not None:
-        cell = parts["field_id"].map(weather_id).astype(object)
+        cell = of_field.map(weather_id).astype(object)
         parts["weather_id"] = cell.where(cell.notna(), None)
     return check(parts[names(PARTS)], PARTS, "The table of parts")
 

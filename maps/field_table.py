@@ -7,6 +7,7 @@ from maps.drawing import field_numbers
 from maps.legend import ACRES_PER_HA
 from maps.page_plan import plan_of_fields
 from maps.reader import teller_of, words_of
+from suitability.columns import FREEZE_COLUMNS
 
 # These names and their order stay: other people's sheets rest on them.
 COLUMNS = (
@@ -31,13 +32,7 @@ COLUMNS = (
     "score_basis",
     "sow_date",
     "soil_cover_pct",
-    "last_freeze_p10",
-    "last_freeze_p50",
-    "first_freeze_p10",
-    "first_freeze_p50",
-    "first_freeze_28f_p10",
-    "first_freeze_28f_p50",
-    "freeze_years_in_ten",
+    *FREEZE_COLUMNS,
     "soil_65f_held_p50",
     "soil_65f_held_p80",
 )

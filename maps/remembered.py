@@ -10,20 +10,21 @@ _KEPT = 4  # an owner's assessment is asked beside the whole one
 
 
 def remembered(function: Callable[Given, Answer]) -> Callable[Given, Answer]:
-    """Keep the last answers by the very objects asked with; none of both may be changed later.
+    """Keep the last answers by the very objects asked with, which may not be changed later.
 
     Tables cannot be compared as a whole, so that ``functools.lru_cache`` will not do.
     """
-    kept: list[tuple[tuple[object, ...], Answer]] = []
+    kept: list[tuple[tuple[str, ...], tuple[object, ...], Answer]] = []
 
     @wraps(function)
     def asked(*args: Given.args, **kwargs: Given.kwargs) -> Answer:
-        given = (*args, *kwargs.values())
-        for known, answer in kept:
-            if len(known) == len(given) and all(a is b for a, b in zip(known, given, strict=True)):
+        called, given = tuple(kwargs), (*args, *kwargs.values())
+        for names, known, answer in kept:
+            alike = names == called and len(known) == len(given)
+            if alike and all(a is b for a, b in zip(known, given, strict=True)):
                 return answer
         answer = function(*args, **kwargs)
-        kept.insert(0, (given, answer))
+        kept.insert(0, (called, given, answer))
         del kept[_KEPT:]
         return answer
 

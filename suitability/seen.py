@@ -9,9 +9,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from suitability.field_stand import FieldStand, at_age, field_stand
-from suitability.soil_temperature import soil_temperature_c
 from suitability.sowing_weeks import week_grid
-from suitability.warm_soil import RULE_DEPTH_CM
+from suitability.warm_soil import soil_by_day_c
 from suitability.years import Years
 
 SEEN = (
@@ -170,13 +169,8 @@ def _of_soil(soil_c: "pd.Series[float]", day: date) -> _Said:
 
 
 def _soil_c(weather: pd.DataFrame, stations: pd.DataFrame, cell: str) -> "pd.Series[float]":
-    own = weather[weather["weather_id"] == cell].sort_values("date").set_index("date").asfreq("D")
-    days = pd.DatetimeIndex(own.index)
     lat_deg = float(stations.set_index("weather_id")["lat_deg"][cell])
-    soil_c = soil_temperature_c(
-        own["tmax_c"], own["tmin_c"], own["precip_mm"], days.day_of_year, lat_deg, RULE_DEPTH_CM
-    )
-    return pd.Series(soil_c, index=days)
+    return soil_by_day_c(weather[weather["weather_id"] == cell], lat_deg)
 
 
 def _spread(values: NDArray[np.float64]) -> _Said:

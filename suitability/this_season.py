@@ -9,9 +9,8 @@ import pandas as pd
 
 from suitability.crop import Crop
 from suitability.record import NEEDED
-from suitability.soil_temperature import soil_temperature_c
 from suitability.sowing_weeks import week_grid
-from suitability.warm_soil import RULE_DEPTH_CM, warm_dates, warm_odds, warm_rule
+from suitability.warm_soil import soil_by_day_c, warm_dates, warm_odds, warm_rule
 
 _YEAR = 2001  # a year without a leap day stands for all
 _ROUNDING = 0.05  # years in ten that are told alike
@@ -140,21 +139,13 @@ def soil_mean_c(
 
     ``weather`` is spliced: the last of its years that has the day is used. NaN where none has.
     """
-    own = weather[weather["weather_id"] == weather_id].sort_values("date")
-    own = own.set_index("date").asfreq("D")
-    days = pd.DatetimeIndex(own.index)
-    soil_c = soil_temperature_c(
-        own["tmax_c"],
-        own["tmin_c"],
-        own["precip_mm"],
-        days.day_of_year,
-        float(stations.set_index("weather_id")["lat_deg"][weather_id]),
-        RULE_DEPTH_CM,
-    )
-    at = np.nonzero(days.strftime("%m-%d") == f"{day:%m-%d}")[0]
+    own = weather[weather["weather_id"] == weather_id]
+    lat_deg = float(stations.set_index("weather_id")["lat_deg"][weather_id])
+    soil_c = soil_by_day_c(own, lat_deg)
+    at = np.nonzero(pd.DatetimeIndex(soil_c.index).strftime("%m-%d") == f"{day:%m-%d}")[0]
     if not len(at):
         return float("nan")
-    return float(np.asarray(soil_c)[max(at[-1] - window_d + 1, 0) : at[-1] + 1].mean())
+    return float(soil_c.to_numpy()[max(at[-1] - window_d + 1, 0) : at[-1] + 1].mean())
 
 
 def time_left(

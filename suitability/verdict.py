@@ -15,6 +15,15 @@ from suitability.herbicide import herbicide_stated
 from suitability.inoculation import INOCULANT_CODES, hard_ground_pct, inoculant_code
 from suitability.warm_columns import WARM_COLUMNS
 
+OF_LEFT_OUT = (  # all that is told of a field to leave out: the rest is advice on sowing it
+    "soil_cover_low",
+    "years_disagree",
+    "drains_unknown",
+    "germination_not_known",
+    "waterlogging_not_known",
+    "inoculation_not_known",
+    "season_not_known",
+)
 CONDITIONS = (  # the first that holds is told with the verdict
     "herbicide",
     "leave_wet_ground",
@@ -25,22 +34,7 @@ CONDITIONS = (  # the first that holds is told with the verdict
     "germination_care",
     "inoculation_care",
     "test_soil",
-    "soil_cover_low",
-    "years_disagree",
-    "drains_unknown",
-    "germination_not_known",
-    "waterlogging_not_known",
-    "inoculation_not_known",
-    "season_not_known",
-)
-OF_LEFT_OUT = (  # all that is told of a field to leave out: the rest is advice on sowing it
-    "soil_cover_low",
-    "years_disagree",
-    "drains_unknown",
-    "germination_not_known",
-    "waterlogging_not_known",
-    "inoculation_not_known",
-    "season_not_known",
+    *OF_LEFT_OUT,
 )
 _WORD_COLUMN = {
     "germination": "germination_risk",

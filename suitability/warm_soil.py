@@ -98,22 +98,33 @@ def warm_dates(weather: pd.DataFrame, stations: pd.DataFrame, rule: WarmRule) ->
         raise InputError(listed("Soil warmth cannot be told", faults, "Give their coordinates."))
     rows = []
     for weather_id, cell in weather.groupby("weather_id", sort=True):
-        days = cell.set_index("date").sort_index()
-        whole = days.reindex(pd.date_range(days.index[0], days.index[-1], name="date"))
-        calendar = pd.DatetimeIndex(whole.index)
-        soil_c = soil_temperature_c(
-            whole["tmax_c"],
-            whole["tmin_c"],
-            whole["precip_mm"],
-            calendar.day_of_year,
-            float(latitude[weather_id]),
-            RULE_DEPTH_CM,
-        )
+        by_day = soil_by_day_c(cell, float(latitude[weather_id]))
+        calendar, soil_c = pd.DatetimeIndex(by_day.index), by_day.to_numpy()
         for year in sorted(set(calendar.year)):
             here = calendar.year == year
             doy = warm_and_holding(_common_doy(calendar[here]), soil_c[here], rule)
             rows.append((weather_id, int(year), doy))
     return pd.DataFrame(rows, columns=["weather_id", "year", "doy"])
+
+
+def soil_by_day_c(weather: pd.DataFrame, lat_deg: float) -> "pd.Series[float]":
+    """Soil temperature at the rule's depth on every day from the first to the last known [degC].
+
+    Parameters
+    ----------
+    weather : WEATHER table of one cell. Where days lack it is as ``soil_temperature_c`` says.
+    """
+    days = weather.set_index("date").sort_index().asfreq("D")
+    calendar = pd.DatetimeIndex(days.index)
+    soil_c = soil_temperature_c(
+        days["tmax_c"],
+        days["tmin_c"],
+        days["precip_mm"],
+        calendar.day_of_year,
+        lat_deg,
+        RULE_DEPTH_CM,
+    )
+    return pd.Series(np.asarray(soil_c), index=calendar)
 
 
 def warm_odds(dates: pd.DataFrame, rule: WarmRule) -> pd.DataFrame:

@@ -25,11 +25,10 @@ def slope_frac(
     ----------
     Horn (1981), Hill shading and the reflectance map, Proc. IEEE 69(1), 14-47.
     """
-    result = np.full((rimmed_m.shape[0] - 2, rimmed_m.shape[1] - 2), np.nan, np.float32)
-    _slope(
-        rimmed_m, np.float32(1 / (8 * cell_width_m)), np.float32(1 / (8 * cell_height_m)), result
-    )
-    return result
+    east, south = gradients(rimmed_m, cell_width_m, cell_height_m)
+    np.square(east, out=east)
+    east += np.square(south, out=south)
+    return np.sqrt(east, out=east)
 
 
 def gradients(
@@ -49,21 +48,6 @@ def gradients(
         to_south,
     )
     return to_east, to_south
-
-
-@compiled
-def _slope(
-    z: NDArray[np.float32],
-    per_width: np.float32,
-    per_height: np.float32,
-    result: NDArray[np.float32],
-) -> None:
-    for row in range(1, z.shape[0] - 1):
-        for column in range(1, z.shape[1] - 1):
-            if np.isnan(z[row, column]):
-                continue
-            east, south = _rise(z, row, column, per_width, per_height)
-            result[row - 1, column - 1] = np.sqrt(east * east + south * south)
 
 
 @compiled

@@ -15,7 +15,10 @@ def test_the_same_objects_are_answered_once_and_others_anew():
     assert answer(first, 1) is answer(first, 1)
     assert answer(second, 1) == answer(first, 1) and answer(second, 1) is not answer(first, 1)
     assert answer(first, 2) == ["a", 2]
-    assert asked == [1, 1, 2]
+    assert answer(first, number=2) == ["a", 2]
+    assert answer(number=first, farm=second) == ["a", first]
+    assert answer(farm=first, number=second) == ["a", second], "other names, other answer"
+    assert asked == [1, 1, 2, 2, first, second]
 
 
 def test_only_a_few_answers_are_kept():
