@@ -2,6 +2,8 @@
 
 import ast
 import re
+import tomllib
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
@@ -75,3 +77,15 @@ def test_only_its_own_command_loads_the_gathering_code():
         if "gather" not in path.parts and path.name != "gather.py":
             found = {n for n in _imports(path) if n.startswith("layers.gather.")}
             assert not found, f"{path} imports {found}"
+
+
+def test_nothing_is_installed_that_the_program_does_not_use():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    wheels = {re.split(r"[<>=~!]", line)[0] for line in project["dependencies"]}
+    wheel_of = packages_distributions()
+    tops = {name.split(".")[0] for path in FILES for name in _imports(path)}
+    used = {wheel.lower() for top in tops for wheel in wheel_of.get(top, [])}
+    # Wheels of files alone are opened by their name.
+    text = "".join(path.read_text("utf-8") for path in FILES)
+    used |= {wheel for wheel in wheels if f'"{wheel}"' in text}
+    assert wheels <= used
