@@ -134,7 +134,7 @@ def _change_notes(
         notes.append(Note(NAME, "warning", text, tuple(taken_out)))
     if idle:
         which = "1 mark" if idle == 1 else f"{idle} marks"
-        text = f"{which} of ground that never is wet: no ground there would be left out anyway."
+        text = f"{which} of ground that is never wet: no ground there would be left out anyway."
         notes.append(Note(NAME, "info", text))
     if both_m2 > 1:
         text = (

@@ -50,6 +50,21 @@ class FarmWet:
 
 
 @dataclass(frozen=True)
+class _Asked:
+    """What wet ground is drawn from, as ``farm_wet`` says."""
+
+    farm: FarmFile
+    read: LayersRead
+    terrain: GroundRead
+    simulation: FarmSimulation | None
+    sow_date: "pd.Series[str]"
+    weeks: pd.DataFrame
+    wet_units: pd.DataFrame
+    wet_parts: pd.DataFrame
+    crop: Crop
+
+
+@dataclass(frozen=True)
 class _Laid:
     """Ground drawn by odds, and what the other weeks need.
 
@@ -95,9 +110,8 @@ def farm_wet(
     notes: tuple[Note, ...] = ()
     by_week = None
     if terrain.cells:
-        laid = _by_odds(
-            farm, read, terrain, simulation, sow_date, weeks, wet_units, wet_parts, crop
-        )
+        asked = _Asked(farm, read, terrain, simulation, sow_date, weeks, wet_units, wet_parts, crop)
+        laid = _by_odds(asked)
         notes = laid.notes
         wet = gpd.GeoDataFrame(
             pd.concat(
@@ -106,7 +120,7 @@ def farm_wet(
             crs=read.fields.crs,
         )
         if simulation is not None:
-            by_week = _by_week(farm, read, terrain, simulation, laid, sow_date, weeks, wet, crop)
+            by_week = _by_week(asked, simulation, laid, wet)
     spared = wet.iloc[:0]
     if read.marks is not None:
         spared = never_wet(wet, read.marks)
@@ -131,29 +145,20 @@ def seen_from_above(
     return read_water_seen(seen.file, wet_ground, fields, wet_from=seen.wet_from)
 
 
-def _by_odds(
-    farm: FarmFile,
-    read: LayersRead,
-    terrain: GroundRead,
-    simulation: FarmSimulation | None,
-    sow_date: "pd.Series[str]",
-    weeks: pd.DataFrame,
-    wet_units: pd.DataFrame,
-    wet_parts: pd.DataFrame,
-    crop: Crop,
-) -> _Laid:
+def _by_odds(asked: _Asked) -> _Laid:
+    terrain, simulation, crop = asked.terrain, asked.simulation, asked.crop
     parts = terrain.parts
     odds = np.full((len(parts), 1), np.nan)
     simulated_weeks: tuple[str, ...] = ("",)
     if simulation is not None:
         parts = simulation.parts.merge(parts.drop(columns="weather_id"), on=PART_KEYS)
         odds, simulated_weeks = part_odds(simulation.main, parts, crop), simulation.main.weeks
-    at = pd.Index(simulated_weeks).get_indexer(parts["field_id"].map(sow_date))
+    at = pd.Index(simulated_weeks).get_indexer(parts["field_id"].map(asked.sow_date))
     at_best = np.where(at >= 0, odds[np.arange(len(parts)), at], np.nan)
     laid, standing, days = [], [], []
     for cells in terrain.cells:
         ponds = field_ponds(cells, terrain)
-        found = _pond_odds(cells, terrain, ponds, simulation, weeks)
+        found = _pond_odds(cells, terrain, ponds, simulation, asked.weeks)
         standing.append(ponds)
         days.append(found)
         laid.append(
@@ -164,49 +169,49 @@ def _by_odds(
                 at_best,
                 ponds,
                 found,
-                sow_date,
-                wet_units,
-                wet_parts,
+                asked.sow_date,
+                asked.wet_units,
+                asked.wet_parts,
                 crop.number("policy.wet_unit_pct"),
             )
         )
-    least = farm.wet_ground.years_in_ten
-    asked = crop.number("odds.wet_ground_years_in_ten") if least is None else least
+    own = asked.farm.wet_ground.years_in_ten
+    least_years_in_ten = crop.number("odds.wet_ground_years_in_ten") if own is None else own
     drawn = field_wet(
         terrain,
         tuple(laid),
-        read.fields,
-        asked,
-        _cleaning(farm),
+        asked.read.fields,
+        least_years_in_ten,
+        _cleaning(asked.farm),
         terrain.components.set_index("cokey")["compname"],
     )
-    whose = "as you chose" if least is not None else "our figure; yours can stand in farm.toml"
+    whose = "as you chose" if own is not None else "our figure; yours can stand in farm.toml"
     text = (
-        f"Ground where the crop would stand too wet soon after sowing in {asked:g} years of 10 or "
-        f"more is left out ({whose})."
+        "Ground where the crop would stand too wet soon after sowing in "
+        f"{least_years_in_ten:g} years of 10 or more is left out ({whose})."
     )
     chosen = (Note(NAME, "info", text),) if simulation is not None else ()
     hollows = [(p, d) for p, d in zip(standing, days, strict=True) if p is not None]
     unknown = pond_notes([p for p, _ in hollows], [d for _, d in hollows], terrain)
     notes = (*chosen, *drawn.notes, *unknown)
     return _Laid(
-        drawn.wet_ground, notes, tuple(laid), tuple(standing), tuple(days), parts, odds, asked
+        drawn.wet_ground,
+        notes,
+        tuple(laid),
+        tuple(standing),
+        tuple(days),
+        parts,
+        odds,
+        least_years_in_ten,
     )
 
 
 def _by_week(
-    farm: FarmFile,
-    read: LayersRead,
-    terrain: GroundRead,
-    simulation: FarmSimulation,
-    laid: _Laid,
-    sow_date: "pd.Series[str]",
-    weeks: pd.DataFrame,
-    drawn: gpd.GeoDataFrame,
-    crop: Crop,
+    asked: _Asked, simulation: FarmSimulation, laid: _Laid, drawn: gpd.GeoDataFrame
 ) -> WetWeeks:
     """The same ground in every other sowing week; ``drawn`` is without the grower's marks."""
-    most_pct = crop.number("policy.wet_unit_pct")
+    terrain, read = asked.terrain, asked.read
+    most_pct = asked.crop.number("policy.wet_unit_pct")
     years_of = [
         years_by_week(
             cells,
@@ -231,12 +236,12 @@ def _by_week(
         terrain,
         laid.cells,
         lambda number, week: years_of[number](week),
-        weeks,
-        sow_date,
+        asked.weeks,
+        asked.sow_date,
         drawn,
         read.fields,
         laid.least_years_in_ten,
-        _cleaning(farm),
+        _cleaning(asked.farm),
         marked,
     )
 

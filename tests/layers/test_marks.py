@@ -255,7 +255,7 @@ def test_a_dry_mark_where_no_ground_is_wet_is_said_to_change_nothing(fields):
     marks = marks_of(("dry", (0, 0, 10, 10)), ("dry", (30, 30, 40, 40)), ("dry", (900, 0, 910, 9)))
     _, notes = apply_marks(wet_ground((20, 20, 60, 60)), marks, fields)
     assert [n.text for n in notes if n.level == "info"] == [
-        "1 mark of ground that never is wet: no ground there would be left out anyway."
+        "1 mark of ground that is never wet: no ground there would be left out anyway."
     ]
 
 
