@@ -28,6 +28,7 @@ CONDITIONS = (  # the first that holds is told with the verdict
     "herbicide",
     "leave_wet_ground",
     "wet_unplaced",
+    "survey_doubts",
     "herbicide_not_known",
     "watch_wet",
     "season_tight",
@@ -165,7 +166,9 @@ def _weighed(
         "inoculation_care": cares["inoculation"] & ~out,
         "test_soil": (codes["inoculation"] > 0) & told["soil_test_ph"].isna() & ~out,
         "soil_cover_low": low_cover & (table["soil_cover_pct"] > 0),
-        "years_disagree": False,  # the years are not asked yet; ``works.by_years`` says so
+        # The years are not asked yet; ``works.by_years`` says these.
+        "years_disagree": False,
+        "survey_doubts": False,
         "drains_unknown": too_wet
         & told["drained"].isna()
         & table["waterlogging_factor"].isin(_OF_UNDRAINED),

@@ -43,7 +43,9 @@ def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
     Years in ten that work set the class: at least ``odds.good_years_in_ten`` S1, ``fair`` S2,
     ``poor`` S3, fewer N. Inoculation may make it worse, as far as it may by survey rule. Fields
     left out because most of them is too wet, and fields without odds, stay as they are; the former
-    get the condition ``years_disagree`` where the years rate them two classes better. The verdict
+    get the condition ``years_disagree`` where the years rate them two classes better. A field that
+    the survey's rules rate two classes worse than the years is at most "sow with care"
+    (``survey_doubts``): that the simulation is right about its soil is not proved. The verdict
     flips where the odds at ``years.low`` or ``years.high``, if looked for, lead to another one.
     """
     verdicts, best = judged.verdicts, years.best
@@ -96,7 +98,8 @@ def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
     )
     worst = failing.idxmax(axis=1).mask(codes["inoculation"] > works, "inoculation")
     here["limiting"] = worst.where(overall > 0, None)
-    here["conditions"] = _conditions(here["conditions"], codes, crop)
+    by_survey = here["survey_class"].map({k: i for i, k in enumerate(CLASSES)})
+    here["conditions"] = _conditions(here["conditions"], codes, by_survey - overall >= 2, crop)
     here["verdict"] = _verdict(works, here["conditions"])
     others = [
         _verdict(
@@ -172,7 +175,9 @@ def _works_code(works: "pd.Series[float]", crop: Crop) -> "pd.Series[int]":
     )
 
 
-def _conditions(said: "pd.Series[str]", codes: pd.DataFrame, crop: Crop) -> "pd.Series[str]":
+def _conditions(
+    said: "pd.Series[str]", codes: pd.DataFrame, doubted: "pd.Series[bool]", crop: Crop
+) -> "pd.Series[str]":
     """Conditions of the survey's rules out, those of the years in, in their fixed order."""
     replaced = {*_OF_YEARS.values(), *(f"{quality}_not_known" for quality in _OF_YEARS)}
     result = []
@@ -181,6 +186,8 @@ def _conditions(said: "pd.Series[str]", codes: pd.DataFrame, crop: Crop) -> "pd.
         for quality, code in _OF_YEARS.items():
             if codes.at[field_id, quality] >= CLASSES.index(crop.care_from[quality]):
                 codes_now.add(code)
+        if doubted[field_id]:
+            codes_now.add("survey_doubts")
         result.append(" ".join(c for c in CONDITIONS if c in codes_now) or None)
     return pd.Series(result, index=said.index, dtype=object)
 

@@ -160,6 +160,25 @@ def test_ground_left_out_as_too_wet_that_works_by_years_is_told(judged, works, k
         assert f"F5 (N by survey rule, {klass} by years)" in notes[0].text
 
 
+@pytest.mark.parametrize(
+    ("works", "by_survey", "verdict", "doubts"),
+    [
+        (9.0, "S3", "sow with care", True),
+        (9.0, "S2", "sow", False),
+        (7.5, "N", "sow with care", True),
+    ],
+)
+def test_ground_that_the_survey_rates_far_worse_is_sown_with_care(
+    judged, works, by_survey, verdict, doubts
+):
+    given = judged.verdicts.copy()
+    given.loc[given["field_id"] == "F1", ["suitability_class", "conditions"]] = [by_survey, None]
+    table = best(F1=(works, 10.0 - works, 0.0, 0.0))
+    row = told(replace(judged, verdicts=given), table).loc["F1"]
+    assert row["verdict"] == verdict
+    assert ("survey_doubts" in (row["conditions"] or "").split()) == doubts
+
+
 def test_no_odds_at_all_changes_nothing(judged):
     found = by_years(judged, years(best(F1=(9.0, 1.0, 0.0, 0.0)).iloc[:0]), CROP)
     assert (found["score_basis"].dropna() == "survey rule").all()
