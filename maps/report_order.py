@@ -83,11 +83,9 @@ def _assumed(told: PlanTeller) -> list[str]:
     return [told.say("order_assumed", what=what)] if what else []
 
 
-def order_otherwise(told: PlanTeller) -> Section | None:
-    """Bags and their cost by the germination on the tag; None where nothing is ordered."""
+def order_otherwise(told: PlanTeller) -> Section:
+    """Bags and their cost by the germination on the tag."""
     plan, legend = told.plan, told.legend
-    if not plan.order.n_bags:
-        return None
     own_frac = plan.ground.lot.germination_frac
     by_pct = {pct: pct / 100 for pct in _OTHER_PCT} | {round(100 * own_frac): own_frac}
     rows = []

@@ -53,6 +53,16 @@ def test_the_day_stock_may_go_in_says_what_to_mind_and_no_text_is_left_hanging()
         assert told.endswith(".") and not told.startswith(str(event["SUMMARY"]))
 
 
+def test_a_later_day_tells_its_spread_where_it_has_one():
+    farm = planned_farm()
+    table = farm.calendar.copy()
+    opens = table["event"] == "feed_opens"
+    table.loc[opens, ["early_mmdd", "usual_mmdd", "late_mmdd"]] = ["07-10", "07-16", "07-21"]
+    events = _events(calendar_text(replace(farm, calendar=table)))
+    told = [str(e["DESCRIPTION"]) for e in events if "opens" in e["SUMMARY"]]
+    assert told and all(t.startswith("From 1 to 9 years of 10: July 10 - July 21.") for t in told)
+
+
 def test_where_nothing_is_sown_no_calendar_is_left(tmp_path):
     farm, path = planned_farm(), tmp_path / "calendar.ics"
     assert write_calendar(farm, path) and path.exists()

@@ -94,6 +94,18 @@ def test_a_field_that_does_not_pay_says_which_other_use_would():
     assert why_told(none, "A/1", WORDS, LEGEND).endswith("it costs more than it returns.")
 
 
+def test_a_field_put_in_against_its_verdict_is_told_so():
+    farm = planned_farm()
+    farm.plan.fields["why"] = "you_put_in"
+    out = farm.plan.ground.about.assign(verdict_out=lambda table: table.index == "B")
+    plan = replace(farm.plan, ground=replace(farm.plan.ground, about=out))
+    told = {field: why_told(plan, field, WORDS, LEGEND) for field in ("A/1", "B")}
+    assert told == {
+        "A/1": "You want it in.",
+        "B": "You want it in, though its verdict is to leave it out.",
+    }
+
+
 @pytest.mark.parametrize(
     ("settings", "said"),
     [

@@ -9,6 +9,7 @@ import pytest
 from scipy.optimize import linprog
 
 from suitability.plan_choice import choose
+from suitability.plan_solve import solved
 from suitability.plan_values import (
     Choices,
     Limits,
@@ -355,6 +356,32 @@ def test_a_search_cut_short_says_how_much_better_a_choice_may_be():
     longer = choose(choices, limits, seconds=6.0)
     assert not short.proved and short.more_usd > 0
     assert longer.aim_usd <= short.aim_usd + short.more_usd + 0.01
+
+
+def test_where_time_lacks_for_more_the_plan_that_feeds_is_taken_and_said_to_be_unproved(
+    monkeypatch,
+):
+    choices = _farm(1, feed_weeks=3)
+    limits = Limits(need_kg=1500.0, need_by_week_kg=(500.0,) * 3)
+    fed = choose(choices, limits)
+
+    def only_the_first(choices, limits, goal, *rest):
+        return solved(choices, limits, goal, *rest) if goal == "shortage" else None
+
+    monkeypatch.setattr("suitability.plan_choice.solved", only_the_first)
+    found = choose(choices, limits)
+    assert found.short_kg.sum() == pytest.approx(fed.short_kg.sum(), abs=0.01)
+    assert not found.proved and found.more_usd == float("inf")
+    monkeypatch.setattr("suitability.plan_choice.solved", lambda *_: None)
+    assert choose(choices, limits) is None
+
+
+def test_what_a_bag_brings_is_not_told_by_a_search_cut_short():
+    choices, limits = _plain([[150.0] * 10, [140.0] * 10]), Limits(order_budget_usd=100.0)
+    found = choose(choices, limits)
+    assert reasons(choices, limits, found).bag_usd == pytest.approx(40.0)
+    cut = replace(found, proved=False)
+    assert np.isnan(reasons(choices, limits, cut).bag_usd)
 
 
 def test_the_solver_prints_nothing(capfd):
