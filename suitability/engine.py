@@ -13,25 +13,23 @@ from numpy.typing import NDArray
 from suitability.case_run import START_SIZE, bare_starts, run_stands
 from suitability.compiled import cache_folder
 from suitability.crop import Crop
-from suitability.daily_weather import DailyWeather, daily_weather
 from suitability.establishment import SATURATED_AIR as SEED_AIR
 from suitability.establishment import establishment_parameters
 from suitability.gap import gap_days
 from suitability.ground_position import ground_row
 from suitability.growth import growth_parameters
-from suitability.lower_boundary import LowerBoundary, lower_boundary_fit
+from suitability.lower_boundary import LowerBoundary
 from suitability.notes import Note
-from suitability.profile import Profiles, profiles, soil_rows
+from suitability.prepared import Engine
+from suitability.profile import soil_rows
 from suitability.season_end import season_end_parameters
 from suitability.soil_column import AIR_LIMIT, BASE_CM
 from suitability.soil_heat import soil_heat
 from suitability.sowing_weeks import weeks_in, weeks_of
 from suitability.stand_run import (
     AGE_STEP_D,
-    ET0_MM,
     N_RESULT,
     N_STANDING,
-    RAIN_MM,
     TMAX_C,
     TMIN_C,
     WATER_USE,
@@ -76,70 +74,6 @@ class Offset:
     wet_run_d: float = 0.0
 
 
-@dataclass(frozen=True)
-class Engine:
-    """All that is prepared once for a farm: columns, boundaries, weather and what is asked."""
-
-    cases: pd.DataFrame
-    gaps: tuple[tuple[tuple[str, str], ...], ...]
-    profile: Profiles
-    weather: dict[str, DailyWeather]
-    boundaries: dict[tuple[str, str], LowerBoundary]
-    crop: Crop
-
-
-def prepare(
-    cases: pd.DataFrame,
-    gaps: tuple[tuple[tuple[str, str], ...], ...],
-    components: pd.DataFrame,
-    horizons: pd.DataFrame,
-    months: pd.DataFrame,
-    weather: pd.DataFrame,
-    lat_deg: "pd.Series[float]",
-    crop: Crop,
-) -> Engine:
-    """Make columns, weather arrays and lower boundaries of all cases.
-
-    Parameters
-    ----------
-    cases : as ``cases.cases_of``. gaps : for each case, the gaps of the fields that have it.
-    components, horizons, months, weather : tables of the contract.
-    lat_deg : latitude of each weather_id [deg].
-    """
-    used = components[components["cokey"].isin(cases["cokey"])].reset_index(drop=True)
-    profile = profiles(used, horizons)
-    daily = {
-        str(w): daily_weather(weather[weather["weather_id"] == w], float(lat_deg[w]))
-        for w in cases["weather_id"].unique()
-    }
-    drainage = used.set_index("cokey")["drainage_class"]
-    pairs = cases[["cokey", "weather_id"]].drop_duplicates()
-    pairs = pairs[pairs["cokey"].isin(used["cokey"])]
-    rows = {cokey: row for row, cokey in enumerate(profile.cokeys)}
-
-    def fit_of(cokey: str, place: str) -> Callable[[], LowerBoundary]:
-        record = daily[place]
-        named = drainage[cokey]
-        return lower_boundary_fit(
-            profile,
-            rows[cokey],
-            months,
-            named if isinstance(named, str) else None,
-            record.values[RAIN_MM],
-            record.values[ET0_MM],
-            record.month,
-            record.doy,
-        )
-
-    # Tables are asked here and not on the threads: pandas changes the filters of warnings for a
-    # moment in much that it does, and two that do so at once may leave them changed.
-    keys = list(pairs.itertuples(index=False, name=None))
-    fits = [fit_of(*key) for key in keys]
-    with ThreadPoolExecutor(cpu_count()) as threads:
-        boundaries = dict(zip(keys, threads.map(lambda fit: fit(), fits), strict=True))
-    return Engine(cases, gaps, profile, daily, boundaries, crop)
-
-
 def is_compiled() -> bool:
     """Whether the daily simulation lies compiled on disk, so that nothing has to be waited for."""
     folder = cache_folder()
@@ -157,7 +91,7 @@ def simulate(
 
     Parameters
     ----------
-    engine : of ``prepare``. offset : shifts for the range of the answer; none by default.
+    engine : of ``prepared.prepare``. offset : shifts for the range of the answer; none by default.
     only : for each case, the sowing weeks to run; all of its gaps by default. A case with none is
         not simulated.
     begun : of the same engine with all weeks asked for here; its starts are taken, and the bare

@@ -6,11 +6,12 @@ from numpy.typing import NDArray
 
 from suitability.bare_days import BareDays, bare_days
 from suitability.crop import Crop
-from suitability.engine import Engine, Simulated
+from suitability.engine import Simulated
 from suitability.establishment import WET
 from suitability.ground_position import ground_row
 from suitability.pond_weeks import WetYears
 from suitability.ponds import PondCurves, PondState, pond_days
+from suitability.prepared import Engine
 from suitability.profile import soil_rows
 from suitability.soil_column import BASE_CM
 from suitability.stand_run import CAUSE, DROWNED_D, ET0_MM, RAIN_MM, RUN_EARLY_D, STAND
@@ -64,7 +65,7 @@ def pond_odds(
 
     Parameters
     ----------
-    engine : of ``engine.prepare``. curves, catchment_ha, height_m : of the depressions.
+    engine : of ``prepared.prepare``. curves, catchment_ha, height_m : of the depressions.
     floor, catchment : (n_ponds,) cokeys of the soil under each pond and of its catchment; a pond
         without either is not simulated.
     own_soil : (n_ponds,) True where the water table of the soil under the pond counts from its

@@ -10,10 +10,11 @@ import pandas as pd
 from suitability.cases import cases_of
 from suitability.counted import Counted
 from suitability.crop import Crop
-from suitability.engine import Engine, Offset, Simulated, is_compiled, prepare, simulating
+from suitability.engine import Offset, Simulated, is_compiled, simulating
 from suitability.field_years import FieldYears, GroundYears, field_years, ground_years
 from suitability.ground import PART_KEYS
 from suitability.notes import Note
+from suitability.prepared import Engine, prepare
 from suitability.record import filled
 from suitability.week_odds import best_weeks, flood_years_in_ten, week_odds, works_at
 from suitability.wet_weeks import WetWeeks

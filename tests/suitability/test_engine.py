@@ -9,8 +9,9 @@ from soil_columns import survey
 from suitability.columns import MONTHS
 from suitability.contract import empty
 from suitability.crop import load_crop
-from suitability.engine import Offset, prepare, simulate
+from suitability.engine import Offset, simulate
 from suitability.gap import gap_days
+from suitability.prepared import prepare
 from suitability.stand_run import AGE_STEP_D, CAUSE, EMERGED_D, KNOWN_D, STAND
 from suitability.waterlogging_days import RUN_POOR_D, waterlogging_parameters
 
