@@ -54,7 +54,8 @@ def _farm(paper: Paper, report: Report, links: list[int]) -> None:
         paper.ln(3)
     paper.ln(paper.drawing(report.drawing, paper.epw, 115 if report.weeks else 125) + 1)
     paper.key(report.key)
-    paper.heading(report.say("fields_heading"), room_mm=min(50, 18 + 8 * len(report.table.rows)))
+    # Room for its hint, its heads and rows of three lines, lest it stand without its table.
+    paper.heading(report.say("fields_heading"), room_mm=min(60, 24 + 12 * len(report.table.rows)))
     paper.text_block(report.say("fields_hint"), 9, quiet=True)
     paper.ln(1)
     paper.grid(report.table, links)
