@@ -35,6 +35,11 @@ class FieldPonds:
     in_field: NDArray[np.int64]
 
 
+def ponds_of_groups(ground: GroundRead) -> tuple[FieldPonds | None, ...]:
+    """``field_ponds`` of each group of fields."""
+    return tuple(field_ponds(cells, ground) for cells in ground.cells)
+
+
 def field_ponds(cells: GroundCells, ground: GroundRead) -> FieldPonds | None:
     """Find the depressions of one group of fields; None where there are none.
 

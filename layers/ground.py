@@ -3,20 +3,15 @@
 from dataclasses import dataclass
 
 import geopandas as gpd
-import numpy as np
 import pandas as pd
-import shapely
 
 from layers import ground_notes as remarks
-from layers.elevation import ElevationRead
 from layers.ground_cells import GroundCells, counted, ground_cells
 from layers.ground_parts import OPEN_WATER, ground_parts, unit_shares
 from layers.inclusions import inclusions
 from layers.overlay import Overlay
 from layers.placing import placed
-from layers.terrain.analysis_grid import analysis_grids
-from layers.terrain.ground_shape import ground_shape
-from layers.terrain.noise import step_m
+from layers.shaped_ground import ShapedGround
 from suitability.columns import COMPONENTS, UNSURVEYED
 from suitability.contract import names
 from suitability.notes import Note
@@ -50,9 +45,8 @@ def ground_of(
     cut: Overlay,
     map_units: gpd.GeoDataFrame | None,
     components: pd.DataFrame,
-    elevation: ElevationRead | None,
+    shaped: ShapedGround,
     *,
-    drains: gpd.GeoDataFrame | None = None,
     weather_id: "pd.Series[str] | None" = None,
 ) -> GroundRead:
     """Tell high ground from low, place the lesser soils, and divide the fields into parts.
@@ -62,27 +56,21 @@ def ground_of(
     fields : FIELDS table with geometry. cut : soil map and soil grids laid over them.
     map_units : the whole soil map with mukey and geometry, so that units are ranked beyond the
         fields; None without a survey.
-    components : COMPONENTS of survey and soil grids. elevation : None without heights.
-    drains : lines in any CRS that let water through banks. weather_id : weather cell by field_id.
+    components : COMPONENTS of survey and soil grids. shaped : of ``shaped_ground``, none of it
+        without heights. weather_id : weather cell by field_id.
 
     Notes
     -----
     Without heights nothing is placed, and the parts are those of ``layers.parts``.
     """
-    grids, notes = ((), []) if elevation is None else analysis_grids(elevation, fields)
-    shapes = []
-    for at, group in enumerate(grids):
-        lines = _lines(drains, group.grid.crs)
-        stored = step_m(elevation.groups[at].grid.values) if elevation is not None else None
-        shapes.append(ground_shape(group.grid, lines, stored))
     units = _units(cut, map_units)
     field_ids = tuple(fields["field_id"])
     mukeys = tuple(sorted(set(units["mukey"])))
     cokeys = (OPEN_WATER, *components["cokey"])
     water_units = _water_units(components)
     laid = [
-        ground_cells(shape, fields, units, mukeys, water_units, 0, group.field_ids)
-        for shape, group in zip(shapes, grids, strict=True)
+        ground_cells(shape, fields, units, mukeys, water_units, 0, ids)
+        for shape, ids in zip(shaped.shapes, shaped.field_ids, strict=True)
     ]
     wanted = inclusions(components)
     cells, table = placed(laid, mukeys, cokeys, wanted)
@@ -94,19 +82,14 @@ def ground_of(
         (field_ids, mukeys, cokeys),
         weather_id,
     )
-    notes += remarks.on_shapes(shapes, grids)
-    notes += remarks.on_drains(drains, shapes)
-    notes += remarks.on_water(parts)
-    notes += remarks.on_inclusions(parts, wanted, components, bool(shapes))
+    notes = [
+        *shaped.notes,
+        *remarks.on_water(parts),
+        *remarks.on_inclusions(parts, wanted, components, bool(shaped.shapes)),
+    ]
     if (parts["cokey"] == OPEN_WATER).any():
         components = _with_open_water(components)
     return GroundRead(parts, components, cells, field_ids, mukeys, cokeys, table, tuple(notes))
-
-
-def _lines(drains: gpd.GeoDataFrame | None, crs: object) -> list[np.ndarray]:
-    if drains is None:
-        return []
-    return [shapely.get_coordinates(line) for line in drains.geometry.to_crs(crs)]
 
 
 def _units(cut: Overlay, map_units: gpd.GeoDataFrame | None) -> gpd.GeoDataFrame:

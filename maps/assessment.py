@@ -1,6 +1,6 @@
 """The frozen result of a run: the only thing that the map, the report and the exports read."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import geopandas as gpd
 import pandas as pd
@@ -92,3 +92,13 @@ class Assessment:
     ground: GroundPicture | None = None
     aerial: AerialImage | None = None
     water_seen: pd.DataFrame | None = None
+
+
+def without_days(assessment: Assessment) -> Assessment:
+    """The same without the arrays of single days, which no page reads and which are most of it."""
+    years = assessment.years
+    if years is None:
+        return assessment
+    days = years.simulated
+    few = replace(days, result=days.result[:0], standing=days.standing[:0], starts=days.starts[:0])
+    return replace(assessment, years=replace(years, simulated=few))

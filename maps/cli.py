@@ -1,19 +1,16 @@
 """The command line: one command a module of ``maps.commands``."""
 
-import atexit
-import gc
 import sys
 from importlib import import_module, metadata
 from typing import Any
 
 import click
 
+from maps.garbage import look_seldom
 from suitability.errors import SuitabilityError
 
 # Each is a module of maps.commands with a click command of the same name.
 COMMANDS = ("run", "check", "crop", "new", "years", "log", "now", "open", "gather")
-
-_NEW_OBJECTS = 200_000  # between two looks for garbage
 
 # A module may not give its command the name of a function of Python's own.
 _BUILT_IN = {"open": "open_"}
@@ -63,8 +60,5 @@ def main() -> None:
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
             reconfigure(errors="replace")
-    # Nearly all that a run makes lives to its end: to look for garbage as often as Python does,
-    # and over all of it once more at the end, takes a seventh of the time.
-    gc.set_threshold(_NEW_OBJECTS, *gc.get_threshold()[1:])
-    atexit.register(gc.freeze)
+    look_seldom()
     suitability()

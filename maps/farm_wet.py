@@ -1,26 +1,27 @@
 """The wet ground of a farm: odds laid on the ground and drawn, with the grower's marks on top."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from layers.field_ponds import FieldPonds, field_ponds, pond_notes
+from layers.field_ponds import FieldPonds, pond_notes
 from layers.field_wet import field_wet, wet_pct_of_parts, without_cells
 from layers.ground import GroundRead
 from layers.ground_cells import GroundCells
 from layers.marked_ground import apply_marks, never_wet
 from layers.water_seen import WaterSeen, read_water_seen
-from layers.wet_cells import WetCells, wet_cells, years_by_week
+from layers.wet_cells import wet_cells
 from layers.wet_ground import wet_ground_of_units
 from layers.wet_outlines import Cleaning, cleaning_for
 from layers.wet_shapes import NAME
-from layers.wet_weeks import wet_weeks
 from maps.farm_file import FarmFile
 from maps.layers_read import LayersRead
 from maps.legend import ACRES_PER_HA
-from suitability.columns import WET_CAUSES
+from maps.other_weeks import LaidOdds, wet_by_week
+from maps.second_process import Beside
 from suitability.conversions import M_PER_FT
 from suitability.crop import Crop
 from suitability.ground import PART_KEYS
@@ -29,8 +30,6 @@ from suitability.wet_odds import part_odds, pond_odds
 from suitability.wet_weeks import WetWeeks
 from suitability.years import FarmSimulation
 
-_LETTERS = r"(?<=\d)[a-z]+$"
-
 
 @dataclass(frozen=True)
 class FarmWet:
@@ -38,15 +37,15 @@ class FarmWet:
 
     ``wet_pct`` and ``never_wet_pct`` [pct], indexed by PART_KEYS: within wet ground, and within
     ground that would be wet but for the grower's marks. Both are None where the soil map alone
-    draws wet ground, so that no part is cut. ``weeks`` is None where that is so for want of
-    heights, and where nothing could be simulated.
+    draws wet ground, so that no part is cut. ``weeks`` waits for the ground of all other weeks; it
+    is None where that is so for want of heights, and where nothing could be simulated.
     """
 
     wet_ground: gpd.GeoDataFrame
     wet_pct: "pd.Series[float] | None"
     never_wet_pct: "pd.Series[float] | None"
     notes: tuple[Note, ...]
-    weeks: WetWeeks | None = None
+    weeks: Callable[[], WetWeeks] | None = None
 
 
 @dataclass(frozen=True)
@@ -56,6 +55,7 @@ class _Asked:
     farm: FarmFile
     read: LayersRead
     terrain: GroundRead
+    ponds: tuple[FieldPonds | None, ...]
     simulation: FarmSimulation | None
     sow_date: "pd.Series[str]"
     weeks: pd.DataFrame
@@ -64,69 +64,65 @@ class _Asked:
     crop: Crop
 
 
-@dataclass(frozen=True)
-class _Laid:
-    """Ground drawn by odds, and what the other weeks need.
-
-    That is the cells and ponds of each group with the odds of the ponds, and the ``odds`` (n_parts,
-    n_weeks) of ``parts``.
-    """
-
-    drawn: gpd.GeoDataFrame
-    notes: tuple[Note, ...]
-    cells: tuple[WetCells, ...]
-    ponds: tuple[FieldPonds | None, ...]
-    pond_odds: tuple[dict[str, np.ndarray], ...]
-    parts: pd.DataFrame
-    odds: np.ndarray
-    least_years_in_ten: float
-
-
 def farm_wet(
     farm: FarmFile,
     read: LayersRead,
     terrain: GroundRead,
+    ponds: tuple[FieldPonds | None, ...],
     simulation: FarmSimulation | None,
     sow_date: "pd.Series[str]",
     weeks: pd.DataFrame,
     wet_units: pd.DataFrame,
     wet_parts: pd.DataFrame,
     crop: Crop,
+    beside: Beside,
 ) -> FarmWet:
     """Draw the wet ground of all fields: by odds where there are heights, else by the soil map.
 
     Parameters
     ----------
+    ponds : of ``ponds_of_groups``.
     simulation : None where nothing could be simulated. sow_date : sowing week by field_id.
     weeks : field_id and sow_date of every week in which a field can be sown.
     wet_units : map units full of wet soil by survey rule. wet_parts : PART_KEYS of parts too wet
         by survey rule.
+    beside : where the ground of all other weeks can be drawn while the run goes on.
     """
-    beside = without_cells(terrain, read.fields)
+    bare = without_cells(terrain, read.fields)
     by_map = wet_ground_of_units(
-        read.cut.pieces, wet_units[wet_units["field_id"].isin(beside)].reset_index(drop=True)
+        read.cut.pieces, wet_units[wet_units["field_id"].isin(bare)].reset_index(drop=True)
     )
     wet = by_map
     notes: tuple[Note, ...] = ()
-    by_week = None
+    laid = by_week = None
     if terrain.cells:
-        asked = _Asked(farm, read, terrain, simulation, sow_date, weeks, wet_units, wet_parts, crop)
-        laid = _by_odds(asked)
-        notes = laid.notes
+        asked = _Asked(
+            farm, read, terrain, ponds, simulation, sow_date, weeks, wet_units, wet_parts, crop
+        )
+        drawn, notes, laid = _by_odds(asked)
         wet = gpd.GeoDataFrame(
-            pd.concat(
-                [t for t in (laid.drawn, by_map) if len(t)] or [laid.drawn], ignore_index=True
-            ),
+            pd.concat([t for t in (drawn, by_map) if len(t)] or [drawn], ignore_index=True),
             crs=read.fields.crs,
         )
-        if simulation is not None:
-            by_week = _by_week(asked, simulation, laid, wet)
-    spared = wet.iloc[:0]
+    unmarked, spared = wet, wet.iloc[:0]
     if read.marks is not None:
         spared = never_wet(wet, read.marks)
         wet, said = apply_marks(wet, read.marks, read.fields)
         notes = (*notes, *said)
-        by_week = by_week and replace(by_week, spots=_of_pieces(by_week.spots, wet["wet_id"]))
+    if laid is not None and simulation is not None:
+        by_week = beside.start(
+            wet_by_week,
+            laid,
+            simulation.main.weeks,
+            weeks,
+            sow_date,
+            read.fields,
+            read.marks,
+            unmarked,
+            wet["wet_id"],
+            _cleaning(farm),
+            crop.number("policy.wet_unit_pct"),
+        )
     if not terrain.cells and read.marks is None:
         return FarmWet(wet, None, None, notes)
     share, spared_share = (
@@ -145,7 +141,8 @@ def seen_from_above(
     return read_water_seen(seen.file, wet_ground, fields, wet_from=seen.wet_from)
 
 
-def _by_odds(asked: _Asked) -> _Laid:
+def _by_odds(asked: _Asked) -> tuple[gpd.GeoDataFrame, tuple[Note, ...], LaidOdds]:
+    """Wet ground by its odds in the recommended week, and what those of other weeks need."""
     terrain, simulation, crop = asked.terrain, asked.simulation, asked.crop
     parts = terrain.parts
     odds = np.full((len(parts), 1), np.nan)
@@ -155,11 +152,9 @@ def _by_odds(asked: _Asked) -> _Laid:
         odds, simulated_weeks = part_odds(simulation.main, parts, crop), simulation.main.weeks
     at = pd.Index(simulated_weeks).get_indexer(parts["field_id"].map(asked.sow_date))
     at_best = np.where(at >= 0, odds[np.arange(len(parts)), at], np.nan)
-    laid, standing, days = [], [], []
-    for cells in terrain.cells:
-        ponds = field_ponds(cells, terrain)
+    laid, days = [], []
+    for cells, ponds in zip(terrain.cells, asked.ponds, strict=True):
         found = _pond_odds(cells, terrain, ponds, simulation, asked.weeks)
-        standing.append(ponds)
         days.append(found)
         laid.append(
             wet_cells(
@@ -191,67 +186,22 @@ def _by_odds(asked: _Asked) -> _Laid:
         f"{least_years_in_ten:g} years of 10 or more is left out ({whose})."
     )
     chosen = (Note(NAME, "info", text),) if simulation is not None else ()
-    hollows = [(p, d) for p, d in zip(standing, days, strict=True) if p is not None]
+    hollows = [(p, d) for p, d in zip(asked.ponds, days, strict=True) if p is not None]
     unknown = pond_notes([p for p, _ in hollows], [d for _, d in hollows], terrain)
     notes = (*chosen, *drawn.notes, *unknown)
-    return _Laid(
+    return (
         drawn.wet_ground,
         notes,
-        tuple(laid),
-        tuple(standing),
-        tuple(days),
-        parts,
-        odds,
-        least_years_in_ten,
-    )
-
-
-def _by_week(
-    asked: _Asked, simulation: FarmSimulation, laid: _Laid, drawn: gpd.GeoDataFrame
-) -> WetWeeks:
-    """The same ground in every other sowing week; ``drawn`` is without the grower's marks."""
-    terrain, read = asked.terrain, asked.read
-    most_pct = asked.crop.number("policy.wet_unit_pct")
-    years_of = [
-        years_by_week(
-            cells,
+        LaidOdds(
             terrain,
-            laid.parts,
-            laid.odds,
-            simulation.main.weeks,
-            ponds,
-            standing,
-            most_pct,
-        )
-        for cells, ponds, standing in zip(terrain.cells, laid.ponds, laid.pond_odds, strict=True)
-    ]
-
-    def marked(pieces: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
-        if read.marks is None:
-            return pieces
-        plain = pieces.assign(years_in_ten=np.nan, cause=WET_CAUSES[0], compname=None)
-        return apply_marks(plain, read.marks, read.fields)[0]
-
-    return wet_weeks(
-        terrain,
-        laid.cells,
-        lambda number, week: years_of[number](week),
-        asked.weeks,
-        asked.sow_date,
-        drawn,
-        read.fields,
-        laid.least_years_in_ten,
-        _cleaning(asked.farm),
-        marked,
+            tuple(laid),
+            asked.ponds,
+            tuple(days),
+            parts,
+            odds,
+            least_years_in_ten,
+        ),
     )
-
-
-def _of_pieces(spots: pd.DataFrame, wet_id: "pd.Series[str]") -> pd.DataFrame:
-    """Odds of spots for the pieces that marks part them into, whose ids have a letter more."""
-    of_spot = wet_id.str.replace(_LETTERS, "", regex=True)
-    pieces = pd.DataFrame({"piece": wet_id, "wet_id": of_spot})
-    found = spots.merge(pieces, on="wet_id").assign(wet_id=lambda table: table["piece"])
-    return found[spots.columns].sort_values(["field_id", "wet_id", "sow_date"], ignore_index=True)
 
 
 def _pond_odds(

@@ -1,6 +1,5 @@
 """From layers to verdicts: rules, years, wet ground on the map, and the years of what is left."""
 
-from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from datetime import date
@@ -8,7 +7,7 @@ from datetime import date
 import geopandas as gpd
 import pandas as pd
 
-from layers.drains import drawn_drains, read_drains
+from layers.field_ponds import ponds_of_groups
 from layers.ground import GroundRead, ground_of
 from layers.ground_cells import lean
 from layers.level_water import level_water
@@ -16,6 +15,7 @@ from maps.farm_file import FarmFile
 from maps.farm_wet import farm_wet, seen_from_above
 from maps.layers_read import LayersRead, Progress
 from maps.plan_run import Planned, planned
+from maps.second_process import Beside, Here
 from suitability.columns import FINDINGS, VERDICTS
 from suitability.contract import check
 from suitability.counted import counted, recounted
@@ -54,14 +54,14 @@ def farm_years(
     progress: Progress,
     *,
     how_far: bool = True,
-    meanwhile: Callable[[], None] | None = None,
+    beside: Beside | None = None,
 ) -> FarmYears:
     """Judge all fields of a farm.
 
     Parameters
     ----------
     how_far : look how far the answer moves if we are wrong; costs a third of the simulation.
-    meanwhile : done while the simulation runs beside it.
+    beside : where what can be is done while the rest goes on; here by default.
 
     Notes
     -----
@@ -69,7 +69,9 @@ def farm_years(
     ground that is left is counted again and judged.
     """
     progress("Reading the lie of the land")
-    terrain = _terrain(farm, read)
+    beside = beside or Here()
+    terrain = _terrain(read)
+    ponds = beside.start(ponds_of_groups, terrain)
     tables = {"horizons": read.table("horizons"), "months": read.table("months")}
     tables["components"] = terrain.components
     fields = pd.DataFrame(read.fields.drop(columns="geometry"))
@@ -84,28 +86,28 @@ def farm_years(
         parts = ground(fields, terrain.parts, **tables)
         findings = check(find(parts, crop), FINDINGS, "The table of findings")
         counts = counted(parts, findings, crop)
-        if meanwhile is not None:
-            meanwhile()
         simulation = simulated()
     years = running = None
-    with ExitStack() as beside:
+    with ExitStack() as runs:
         if simulation is not None:
             years = years_of(simulation, counts.parts, findings, fields, crop)
             if how_far:
                 shifted = shifted_runs(simulation, years.best["sow_date"], crop)
-                running = beside.enter_context(shifted)
+                running = runs.enter_context(shifted)
         progress("Drawing the wet ground")
         state = counts.shares.state
         wet = farm_wet(
             farm,
             read,
             terrain,
+            ponds(),
             simulation,
             pd.Series(dtype=object) if years is None else years.best["sow_date"],
             pd.DataFrame(columns=["field_id", "sow_date"]) if years is None else years.weeks,
             counts.shares.wet_units,
             state[state.isin(["wet placed", "wet unplaced"])].index.to_frame(index=False),
             crop,
+            beside,
         )
         moved = None if running is None else running()
     seen = seen_from_above(farm, wet.wet_ground, read.fields)
@@ -127,7 +129,6 @@ def farm_years(
             progress("Looking how far the answer moves")
         week = years.best["sow_date"]
         years = years_of(simulation, counts.parts, findings, fields, crop, week, moved)
-        years = replace(years, wet=wet.weeks)
         lat_deg = fields.set_index("field_id")["lat_deg"]
         flowers = flowering_columns(years, lat_deg, farm.seed.type, crop)
         verdicts = by_years(judged, years, crop).set_index("field_id")
@@ -137,6 +138,8 @@ def farm_years(
     made = planned(
         farm, fields, verdicts, judged.sowable_ha, counts, findings, years, crop, progress
     )
+    if years is not None and wet.weeks is not None:
+        years = replace(years, wet=wet.weeks())
     return FarmYears(
         parts=terrain.parts,
         components=terrain.components,
@@ -151,21 +154,14 @@ def farm_years(
     )
 
 
-def _terrain(farm: FarmFile, read: LayersRead) -> GroundRead:
-    lines = []
-    if farm.elevation is not None and farm.elevation.culverts is not None:
-        lines.append(read_drains(farm.elevation.culverts, read.fields.crs))
-    if read.marks is not None:
-        lines.append(drawn_drains(read.marks))
-    lines = [table for table in lines if len(table)]
+def _terrain(read: LayersRead) -> GroundRead:
     weather_id = read.parts.drop_duplicates("field_id").set_index("field_id")["weather_id"]
     told = ground_of(
         read.fields,
         read.cut,
         None if read.survey is None else read.survey.map_units,
         read.table("components"),
-        read.elevation,
-        drains=gpd.GeoDataFrame(pd.concat(lines, ignore_index=True)) if lines else None,
+        read.shaped(),
         weather_id=weather_id,
     )
     return replace(told, cells=tuple(lean(cells) for cells in told.cells))

@@ -9,6 +9,7 @@ import pandas as pd
 from layers.aerial_image import AerialImage, read_aerial
 from layers.boundaries import read_fields
 from layers.crs import to_working
+from layers.drains import drawn_drains, read_drains
 from layers.elevation import ElevationRead, read_elevation
 from layers.field_log import FILE_NAME, read_log, wet_spots
 from layers.frost.field_frost import field_frost
@@ -19,6 +20,7 @@ from layers.marks import POINT_RADIUS_M, read_marks
 from layers.overlay import Overlay, nothing_surveyed, overlay, with_pieces
 from layers.parts import build_parts
 from layers.relief import relief_of_groups
+from layers.shaped_ground import ShapedGround, shaped_ground
 from layers.soil_grid_kinds import SoilGrid
 from layers.soil_grids import SoilGridsRead, read_soil_grids
 from layers.soil_map.reader import read_soil_survey
@@ -26,7 +28,8 @@ from layers.soil_map.survey import LAYER as SOIL
 from layers.soil_map.survey import SoilSurvey
 from layers.weather.field_weather import field_weather
 from layers.weather.reader import WeatherSource
-from maps.farm_file import FarmFile, SoilGridTable, WeatherTable
+from maps.farm_file import ElevationTable, FarmFile, SoilGridTable, WeatherTable
+from maps.second_process import Beside, Here
 from suitability.columns import FIELDS, KNOWLEDGE, TABLES
 from suitability.contract import check, empty
 from suitability.errors import InputError, listed
@@ -39,6 +42,7 @@ Progress = Callable[[str], None]
 class LayersRead:
     """All layers of a farm as read; None where the farm has no survey, soil grid or heights.
 
+    ``shaped`` waits for the shape of the ground, which takes longest and not all ask for.
     ``relief`` has slope and height of each field as ``layers.relief`` gives them, NaN without a
     raster of heights. ``cut`` has the pieces of the survey and, where none is, of the soil grids;
     its cover is that of the survey alone.
@@ -49,6 +53,7 @@ class LayersRead:
     cut: Overlay
     soil_grids: SoilGridsRead | None
     elevation: ElevationRead | None
+    shaped: Callable[[], ShapedGround]
     relief: pd.DataFrame
     parts: pd.DataFrame
     stations: pd.DataFrame
@@ -65,8 +70,12 @@ class LayersRead:
         return pd.concat(full, ignore_index=True) if full else empty(TABLES[name])
 
 
-def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
+def read_layers(farm: FarmFile, progress: Progress, beside: Beside | None = None) -> LayersRead:
     """Read what the farm file names; every layer but the fields may be absent.
+
+    Parameters
+    ----------
+    beside : where heights can be read and worked on while the rest is read; here by default.
 
     Raises
     ------
@@ -74,6 +83,9 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
     """
     progress("Reading the fields")
     fields, notes = _fields(farm)
+    beside = beside or Here()
+    place = fields[["field_id", "lon_deg", "lat_deg", "area_ha", "geometry"]]
+    heights = beside.start(_heights, farm.elevation, place)
     survey = None
     cut = nothing_surveyed(fields)
     if farm.soil is None and not farm.soil_grid:
@@ -95,13 +107,13 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
         cut = with_pieces(cut, soil_grids.pieces)
     soils = [s.components for s in (survey, soil_grids) if s is not None and len(s.components)]
     components = pd.concat(soils, ignore_index=True) if soils else empty(TABLES["components"])
-    elevation = None
     if farm.elevation is not None:
         progress("Reading the heights of the ground")
-        asked = farm.elevation
-        elevation = read_elevation(asked.file, fields, vertical_unit=asked.vertical_unit)
+    elevation, relief = heights()
+    if elevation is not None:
         notes.extend(elevation.notes)
-    relief = relief_of_groups(() if elevation is None else elevation.groups, fields)
+    marks, drains, of_marks = _marks(farm, fields, progress)
+    shaped = beside.start(shaped_ground, elevation, place, drains)
     height_m = relief.set_index("field_id")["elevation_m"]
     progress("Reading the weather")
     weather = field_weather([_weather_source(table) for table in farm.weather], fields, height_m)
@@ -110,24 +122,19 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
     progress("Reading the freeze dates")
     frost = _frost(farm, fields, weather.weather, parts)
     notes.extend(frost.notes)
-    marks = None
-    if farm.marks is not None:
-        progress("Reading your marks")
-        reach_m = farm.marks.radius_m or POINT_RADIUS_M
-        marks, told = read_marks(farm.marks.file, fields, point_radius_m=reach_m)
-        notes.extend(told)
+    notes.extend(of_marks)
     aerial = None
     if farm.aerial_image is not None:
         progress("Reading your aerial image")
         aerial = read_aerial(farm.aerial_image.file, fields)
         notes.extend(aerial.notes)
-    marks = _with_logged_spots(farm, marks, fields, notes)
     return LayersRead(
         fields=fields,
         survey=survey,
         cut=cut,
         soil_grids=soil_grids,
         elevation=elevation,
+        shaped=shaped,
         relief=relief,
         parts=parts,
         stations=weather.stations,
@@ -137,6 +144,38 @@ def read_layers(farm: FarmFile, progress: Progress) -> LayersRead:
         aerial=aerial,
         notes=tuple(notes),
     )
+
+
+def _heights(
+    asked: ElevationTable | None, fields: gpd.GeoDataFrame
+) -> tuple[ElevationRead | None, pd.DataFrame]:
+    """Heights around the fields, and how steep and how high each field is."""
+    read = None
+    if asked is not None:
+        read = read_elevation(asked.file, fields, vertical_unit=asked.vertical_unit)
+    return read, relief_of_groups(() if read is None else read.groups, fields)
+
+
+def _marks(
+    farm: FarmFile, fields: gpd.GeoDataFrame, progress: Progress
+) -> tuple[gpd.GeoDataFrame | None, gpd.GeoDataFrame | None, list[Note]]:
+    """The grower's marks with what the field log adds, and all drains that were drawn."""
+    marks = None
+    lines = []
+    notes: list[Note] = []
+    if farm.elevation is not None and farm.elevation.culverts is not None:
+        lines.append(read_drains(farm.elevation.culverts, fields.crs))
+    if farm.marks is not None:
+        progress("Reading your marks")
+        reach_m = farm.marks.radius_m or POINT_RADIUS_M
+        marks, told = read_marks(farm.marks.file, fields, point_radius_m=reach_m)
+        notes.extend(told)
+    marks = _with_logged_spots(farm, marks, fields, notes)
+    if marks is not None:
+        lines.append(drawn_drains(marks))
+    lines = [table for table in lines if len(table)]
+    drains = gpd.GeoDataFrame(pd.concat(lines, ignore_index=True)) if lines else None
+    return marks, drains, notes
 
 
 def _soil_grid(table: SoilGridTable) -> SoilGrid:

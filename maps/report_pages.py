@@ -1,5 +1,6 @@
 """What the report says, as text and drawings that HTML and PDF print alike."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -66,8 +67,16 @@ class Report:
         return self.words(f"report.{key}", **values)
 
 
-def report_pages(assessment: Assessment) -> Report:
-    """Everything the report says of a run."""
+def field_pages(assessment: Assessment, field_ids: Sequence[str]) -> list[FieldPage]:
+    """Everything the report says of some fields."""
+    teller = teller_of(assessment)
+    return [field_page(assessment, teller, field_id) for field_id in field_ids]
+
+
+def report_pages(assessment: Assessment, fields: list[FieldPage] | None = None) -> Report:
+    """Everything the report says of a run; ``fields`` are its ``field_pages`` if made already."""
+    if fields is None:
+        fields = field_pages(assessment, list(assessment.verdicts.field_id))
     teller = teller_of(assessment)
     words, legend = teller.words, teller.legend
     made = assessment.provenance
@@ -89,7 +98,7 @@ def report_pages(assessment: Assessment) -> Report:
         table=_farm_table(assessment, teller),
         owner=owner_letter(assessment),
         plan=plan_pages(assessment, words, legend),
-        fields=[field_page(assessment, teller, f) for f in assessment.verdicts.field_id],
+        fields=fields,
         cautions=cautions(assessment, teller),
         notes=_notes(assessment, words),
         files=_files(assessment, words, legend),

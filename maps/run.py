@@ -14,6 +14,7 @@ from maps.farm_years import farm_years
 from maps.for_owner import of_owner, owned_by
 from maps.layers_read import LayersRead, Progress, read_layers
 from maps.log_seen import log_seen
+from maps.second_process import Beside, Here
 from suitability.crop import load_crop
 from suitability.plan_faults import check_wishes
 
@@ -22,24 +23,33 @@ def assess(
     farm: FarmFile,
     progress: Progress,
     owner: str | None = None,
+    beside: Beside | None = None,
     meanwhile: Callable[[], None] | None = None,
 ) -> Assessment:
     """Judge the fields of a farm file; the whole farm, or what is one owner's of it.
 
-    ``meanwhile`` is done while the simulation runs beside it.
+    Parameters
+    ----------
+    beside : where what can be is done while the run goes on; here by default.
+    meanwhile : done while heights are worked on beside, as loading what is needed later.
 
     Raises
     ------
     SuitabilityError : anything the user can mend; nothing has been written by then.
     """
-    read = read_layers(farm, progress)
+    beside = beside or Here()
+    read = read_layers(farm, progress, beside)
+    metric = farm.farm.units == "metric"
+    picture = beside.start(read_picture, read.elevation, read.fields, metric=metric)
+    if meanwhile is not None:
+        meanwhile()
     if owner is not None:
         owned_by(read.fields["owner"], owner)  # a wrong name is told before the long work
     if farm.plan is not None:  # and so is a wish that no plan can keep
         ids = tuple(str(i) for i in read.fields["field_id"])
         check_wishes(settings_of(farm.plan, farm.seed), ids)
     crop = load_crop(farm.farm.crop)
-    judged = farm_years(farm, read, crop, progress, meanwhile=meanwhile)
+    judged = farm_years(farm, read, crop, progress, beside=beside)
     whole = Assessment(
         farm=Farm(
             farm.title,
@@ -66,7 +76,7 @@ def assess(
         plan=judged.plan.plan,
         calendar=judged.plan.calendar,
         seen=log_seen(farm, read, judged),
-        ground=read_picture(read.elevation, read.fields, metric=farm.farm.units == "metric"),
+        ground=picture(),
         aerial=read.aerial,
         water_seen=judged.water_seen,
         notes=(*read.notes, *judged.notes),

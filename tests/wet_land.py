@@ -10,6 +10,7 @@ from layers.elevation import ElevationRead, GroundGroup
 from layers.grid import Grid
 from layers.ground import GroundRead, ground_of
 from layers.overlay import overlay
+from layers.shaped_ground import shaped_ground
 from suitability.columns import COMPONENTS
 from suitability.contract import names
 
@@ -81,9 +82,11 @@ def land(z, components, farm=None, soil_map=None) -> GroundRead:
     weather_id = pd.Series("w", index=farm["field_id"])
     cut = overlay(farm, soil_map)
     if z is None:
-        return ground_of(farm, cut, soil_map, table, None, weather_id=weather_id)
+        return ground_of(
+            farm, cut, soil_map, table, shaped_ground(None, farm), weather_id=weather_id
+        )
     top = z.shape[0] * CELL
     grid = Grid(z.astype(np.float32), (CELL, 0.0, 0.0, 0.0, -CELL, top), CRS)
     group = GroundGroup(grid, tuple(farm["field_id"]))
     read = ElevationRead((group,), CELL, None, False, pd.Series(dtype=float), (), ())
-    return ground_of(farm, cut, soil_map, table, read, weather_id=weather_id)
+    return ground_of(farm, cut, soil_map, table, shaped_ground(read, farm), weather_id=weather_id)

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from maps.assessment import Assessment
     from maps.sentences import Teller
 
+GROUND = ("maps.layers_read", "layers.ground_picture")  # loaded at once in a second process
 MOST_NOTES = 8  # more than this and the summary no longer fits a screen
 
 
@@ -53,30 +54,35 @@ def run(
     CONFIG is a farm file (see "suitability new"), or only a boundary file of the fields.
     """
     from maps.outputs import check_out_dir, whole_or_nothing
+    from maps.report_files import WRITERS
+    from maps.second_process import second_process
 
-    farm = farm_to_read(config, units, language)
     check_out_dir(out_dir)
+    with second_process(*GROUND) as beside:
 
-    from maps.reader import in_readers_language
-    from maps.run import assess
+        def load_writers() -> None:
+            beside.load(*WRITERS)
+            import_module("maps.writing")
 
-    with told_progress(quiet=quiet, language=farm.farm.language) as progress:
-        assessment = assess(farm, progress, owner, meanwhile=_load_writers)
-        from maps.writing import write_all
+        farm = farm_to_read(config, units, language)
 
-        with whole_or_nothing(out_dir) as folder:
-            written = write_all(assessment, folder, tables=tables, progress=progress)
-            names = [path.relative_to(folder).as_posix() for path in written]
+        from maps.reader import in_readers_language
+        from maps.run import assess
+
+        with told_progress(quiet=quiet, language=farm.farm.language) as progress:
+            assessment = assess(farm, progress, owner, beside, load_writers)
+            from maps.writing import write_all
+
+            with whole_or_nothing(out_dir) as folder:
+                written = write_all(
+                    assessment, folder, tables=tables, progress=progress, beside=beside
+                )
+                names = [path.relative_to(folder).as_posix() for path in written]
     assessment = in_readers_language(assessment)
     if as_json:
         click.echo(json.dumps(_summary(assessment, out_dir, names), indent=1, allow_nan=False))
     elif not quiet:
         _print(assessment, out_dir, names)
-
-
-def _load_writers() -> None:
-    """Loading takes half a second, and nothing while soils are simulated on the other core."""
-    import_module("maps.writing")
 
 
 def _summary(assessment: "Assessment", out_dir: Path, names: list[str]) -> dict[str, object]:

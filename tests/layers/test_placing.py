@@ -20,6 +20,7 @@ from layers.ground_parts import OPEN_WATER
 from layers.inclusions import inclusions
 from layers.overlay import overlay
 from layers.parts import build_parts
+from layers.shaped_ground import shaped_ground
 from layers.soil_map.reader import read_soil_survey
 from suitability.columns import COMPONENTS, POSITIONS, UNSURVEYED
 from suitability.contract import names
@@ -64,7 +65,8 @@ def ground(z, farm, soil_map, components, cell=3.0):
     grid = Grid(z.astype(np.float32), (cell, 0.0, 0.0, 0.0, -cell, top), CRS)
     group = GroundGroup(grid, tuple(farm["field_id"]))
     read = ElevationRead((group,), cell, None, False, pd.Series(dtype=float), (), ())
-    return ground_of(farm, overlay(farm, soil_map), soil_map, components, read)
+    cut = overlay(farm, soil_map)
+    return ground_of(farm, cut, soil_map, components, shaped_ground(read, farm))
 
 
 def sloping(rows=200, columns=200, per_cell=0.03):
@@ -97,7 +99,7 @@ def test_without_heights_nothing_is_placed_and_parts_are_as_ever():
     components = soils(soil("upland", 80), pocket(20))
     farm, soil_map = fields(A=WEST, B=EAST), units(flat=(0, 0, 450, 600))
     cut = overlay(farm, soil_map)
-    read = ground_of(farm, cut, soil_map, components, None)
+    read = ground_of(farm, cut, soil_map, components, shaped_ground(None, farm))
     keys = ["field_id", "mukey", "cokey", "position", "drained"]
     expected = build_parts(farm, cut, components)
     pd.testing.assert_frame_equal(
@@ -233,7 +235,8 @@ def sample():
     drains = read_drains(SAMPLE / "culverts.geojson", farm.crs)
     read = read_elevation(SAMPLE / "elevation.tif", farm)
     cut = overlay(farm, soil_map)
-    return farm, ground_of(farm, cut, soil_map, survey.components, read, drains=drains)
+    shaped = shaped_ground(read, farm, drains)
+    return farm, ground_of(farm, cut, soil_map, survey.components, shaped)
 
 
 def test_sample_farm_puts_the_ponded_soil_into_its_hollows(sample):
@@ -262,7 +265,7 @@ def test_a_real_survey_puts_its_drainageway_soil_into_the_drainageways():
     farm = farm.assign(lat_deg=place.y, lon_deg=place.x)
     soil_map = to_working(survey.map_units, farm.crs)
     cut = overlay(farm, soil_map)
-    read = ground_of(farm, cut, soil_map, survey.components, read_heights)
+    read = ground_of(farm, cut, soil_map, survey.components, shaped_ground(read_heights, farm))
     cells = read.cells[0]
     name = read.components.set_index("cokey")["compname"]
     upland = [f for f in read.placed["mukey"].unique() if f in ("2668914", "2668916")]
