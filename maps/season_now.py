@@ -15,6 +15,7 @@ from maps.farm_file import FarmFile
 from maps.farm_plan import PlanTable, lot_of, settings_of
 from maps.farm_years import farm_years
 from maps.layers_read import LayersRead, Progress, read_layers
+from maps.second_process import Beside
 from suitability.crop import Crop, load_crop
 from suitability.errors import InputError
 from suitability.feed_window import WindowRule, window_rule
@@ -76,6 +77,7 @@ def season_now(
     weather_files: Sequence[WeatherSource],
     progress: Progress,
     today: date | None = None,
+    beside: Beside | None = None,
 ) -> SeasonNow:
     """Tell how the season stands.
 
@@ -83,12 +85,13 @@ def season_now(
     ----------
     weather_files : daily weather of this year from 1 January on; each field looks to the nearest
         station in them, brought to its height.
+    beside : where what can be is done while the rest goes on; here by default.
 
     Raises
     ------
     InputError : the files have no day of this year, or the farm has no weather of past years.
     """
-    read = read_layers(farm, progress)
+    read = read_layers(farm, progress, beside)
     if read.weather.empty:
         raise InputError(
             f"{farm.path.name} names no daily weather of past years. Add [[weather]]: without it "
@@ -105,7 +108,8 @@ def season_now(
     unplanned._path = farm.path
     parts = read.parts.assign(weather_id=read.parts["field_id"].map(year.weather_id))
     now = replace(read, weather=weather, stations=year.stations, parts=parts)
-    years = farm_years(unplanned, now, crop, progress, how_far=False).years
+    judged = farm_years(unplanned, now, crop, progress, how_far=False, beside=beside)
+    years = judged.years
     log = _log_of_year(farm, last)
     asked = settings_of(farm.plan or PlanTable(), farm.seed)
     rule = window_rule(crop, asked.opens_d, asked.opens_height_m, asked.closes_d)

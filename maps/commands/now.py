@@ -5,7 +5,7 @@ from typing import Literal
 
 import click
 
-from maps.commands.reading import farm_to_read, in_language, in_units
+from maps.commands.reading import READERS, farm_to_read, in_language, in_units
 
 
 @click.command()
@@ -42,22 +42,28 @@ def now(
     This year so far is carried on by every past year; each field looks to the nearest station. What
     the field log says (sown, soil temperature, stand, height) takes the place of estimates.
     """
-    from layers.weather.reader import WeatherSource
-    from maps.cli import harmless
-    from maps.legend import Legend
-    from maps.season_lines import season_lines
-    from maps.season_now import season_now
-    from maps.spoken_notes import spoken
-    from maps.words import load_words
+    from maps.second_process import second_process
 
-    farm = farm_to_read(config, units, language)
-    words = load_words(farm.farm.language)
-    sources = [
-        WeatherSource(file, temperature_unit=temperature_unit, precip_unit=precip_unit)
-        for file in weather_files
-    ]
-    season = season_now(
-        farm, sources, lambda step: click.echo(spoken(step, words.language, "step"), err=True)
-    )
+    with second_process(*READERS) as beside:
+        from layers.weather.reader import WeatherSource
+        from maps.cli import harmless
+        from maps.legend import Legend
+        from maps.season_lines import season_lines
+        from maps.season_now import season_now
+        from maps.spoken_notes import spoken
+        from maps.words import load_words
+
+        farm = farm_to_read(config, units, language)
+        words = load_words(farm.farm.language)
+        sources = [
+            WeatherSource(file, temperature_unit=temperature_unit, precip_unit=precip_unit)
+            for file in weather_files
+        ]
+        season = season_now(
+            farm,
+            sources,
+            lambda step: click.echo(spoken(step, words.language, "step"), err=True),
+            beside=beside,
+        )
     for line in season_lines(season, words, Legend(farm.farm.units, words.language)):
         click.echo(harmless(line))

@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from maps.commands.reading import farm_to_read, in_language, in_units
+from maps.commands.reading import READERS, farm_to_read, in_language, in_units
 from maps.progress import told_progress
 
 if TYPE_CHECKING:
     from maps.assessment import Assessment
     from maps.sentences import Teller
 
-GROUND = ("maps.layers_read", "layers.ground_picture")  # loaded at once in a second process
 MOST_NOTES = 8  # more than this and the summary no longer fits a screen
 
 
@@ -58,7 +57,7 @@ def run(
     from maps.second_process import second_process
 
     check_out_dir(out_dir)
-    with second_process(*GROUND) as beside:
+    with second_process(*READERS) as beside:
 
         def load_writers() -> None:
             beside.load(*WRITERS)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from maps.commands.reading import farm_to_read, in_language, in_units
+from maps.commands.reading import READERS, farm_to_read, in_language, in_units
 from suitability.errors import InputError
 
 if TYPE_CHECKING:
@@ -47,19 +47,24 @@ def years(
 
     FIELD is the id or the name of a field. Hold the years against what you remember of them.
     """
-    farm = farm_to_read(config, units, language)
-    if week is not None:
-        check_day(week)
+    from maps.second_process import second_process
 
-    from maps.layers_read import fields_of
+    with second_process(*READERS) as beside:
+        farm = farm_to_read(config, units, language)
+        if week is not None:
+            check_day(week)
 
-    field_id = find_field(fields_of(farm), field)  # a wrong name is told before the long work
+        from maps.layers_read import fields_of
 
-    from maps.run import assess
-    from maps.spoken_notes import spoken
+        field_id = find_field(fields_of(farm), field)  # a wrong name is told before the long work
 
-    said = farm.farm.language
-    assessment = assess(farm, lambda step: click.echo(spoken(step, said, "step"), err=True))
+        from maps.run import assess
+        from maps.spoken_notes import spoken
+
+        said = farm.farm.language
+        assessment = assess(
+            farm, lambda step: click.echo(spoken(step, said, "step"), err=True), beside=beside
+        )
     print_years(assessment, field_id, sowing_week(assessment, field_id, week))
 
 
