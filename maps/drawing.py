@@ -14,7 +14,9 @@ from maps.ground_drawing import contours_swatch, ground_svg
 from maps.hatching import dots, stripes
 from maps.legend import Legend
 from maps.number_places import wet_by_field, widest_place
+from maps.of_field import field_rows, rows_of, verdict_rows
 from maps.open_water import open_water
+from maps.remembered import remembered
 from maps.shown_names import shown
 from maps.words import Words
 
@@ -24,6 +26,7 @@ Box = tuple[float, float, float, float]
 _SMALLEST_PX = 3.0  # ground smaller than this is drawn as a square that can be seen
 
 
+@remembered
 def field_numbers(assessment: Assessment) -> dict[str, int]:
     """The number a field goes by in map, report and tables: its row in verdicts, from 1."""
     return {str(key): n for n, key in enumerate(assessment.verdicts.field_id, start=1)}
@@ -71,25 +74,22 @@ def field_svg(
 
     Parameters and result as ``farm_svg``; KeyError if there is no such field.
     """
-    fields = assessment.fields.set_index("field_id")
-    shape = fields.geometry.loc[field_id]
-    verdict = assessment.verdicts.set_index("field_id").verdict.loc[field_id]
-    wet = assessment.wet_ground[assessment.wet_ground.field_id == field_id]
-    parts = assessment.soil_parts[assessment.soil_parts.field_id == field_id]
+    shape = field_rows(assessment)[field_id]["geometry"]
+    verdict = verdict_rows(assessment)[field_id]["verdict"]
+    wet = rows_of(assessment.wet_ground, field_id)
+    parts = rows_of(assessment.soil_parts, field_id)
     frame = frame_for(shape.bounds, width_px, tallest=0.8, snug=True)
     outline = _visible(frame.to_px(shape))
     swatch = colours.VERDICT[verdict]
     body = [_path(outline, fill=_pale(swatch.fill))]
     if assessment.ground is not None:
-        mine = assessment.fields[assessment.fields.field_id == field_id]
-        shade = ground_svg(assessment.ground, mine, frame)
+        shade = ground_svg(assessment.ground, rows_of(assessment.fields, field_id), frame)
         body = [shade, _path(outline, fill=swatch.fill, opacity=_PALE)]
     if swatch.pattern == "stripes":
         body.append(_strokes(stripes(outline, STRIPE_PX, 45), swatch.fill, 1.6))
     edges = [frame.to_px(part) for part in parts.geometry if part is not None]
     body.extend(_path(edge, stroke=colours.SOIL_EDGE, width=1.2) for edge in edges)
-    water = open_water(assessment)
-    body.append(_water(frame, water[water.field_id == field_id].geometry))
+    body.append(_water(frame, rows_of(open_water(assessment), field_id).geometry))
     body.append(_wet(frame, wet.geometry))
     body.append(_path(outline, stroke=colours.INK, width=2.2, dashed=swatch.pattern == "blank"))
     body.extend(_symbols(edges, parts))

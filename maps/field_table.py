@@ -7,6 +7,7 @@ from maps.drawing import field_numbers
 from maps.legend import ACRES_PER_HA
 from maps.page_plan import plan_of_fields
 from maps.reader import teller_of, words_of
+from maps.remembered import remembered
 from suitability.columns import FREEZE_COLUMNS
 
 # These names and their order stay: other people's sheets rest on them.
@@ -53,11 +54,13 @@ _DECIMALS = {
 }
 
 
+@remembered
 def field_table(assessment: Assessment) -> pd.DataFrame:
     """One row a field in the order of its number: COLUMNS, EXTRA, and with a plan PLANNED.
 
     Areas are in acres whatever units people are shown; days are MM-DD; a missing number is NaN and
-    a missing text None. ``works_years_in_ten`` and scores have one decimal.
+    a missing text None. ``works_years_in_ten`` and scores have one decimal. The table is made once
+    for an assessment: whoever takes it changes a copy.
     """
     verdicts = assessment.verdicts.reset_index(drop=True)
     who = assessment.fields.set_index("field_id")[["name", "owner"]].reindex(verdicts.field_id)

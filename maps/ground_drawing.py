@@ -4,6 +4,7 @@ import geopandas as gpd
 import numpy as np
 import pyproj
 import shapely
+from numpy.typing import NDArray
 
 from layers.grid import Grid
 from layers.ground_picture import WHITE, GroundPicture, shaded
@@ -46,11 +47,12 @@ def ground_svg(ground: GroundPicture, fields: gpd.GeoDataFrame, frame: Frame) ->
     )
     sheet = shapely.box(left, top, left + wide, top + tall)
     south, east = north - rows * cell_m, west + columns * cell_m
-    near = ground.lines.sindex.query(shapely.box(west, south, east, north))
-    lines = ground.lines.iloc[np.sort(near)]
+    near = np.sort(ground.lines.sindex.query(shapely.box(west, south, east, north)))
+    lines = ground.lines.geometry.to_numpy()[near]
+    is_main = ground.lines["is_main"].to_numpy(bool)[near]
     return picture + "".join(
-        _lines(lines[lines["is_main"] == is_main], frame, sheet, width)
-        for is_main, width in ((False, _LINE_PX), (True, _MAIN_LINE_PX))
+        _lines(lines[kind], frame, sheet, width)
+        for kind, width in ((~is_main, _LINE_PX), (is_main, _MAIN_LINE_PX))
     )
 
 
@@ -65,9 +67,9 @@ def contours_swatch(wide_px: float, tall_px: float) -> str:
     )
 
 
-def _lines(lines: gpd.GeoDataFrame, frame: Frame, sheet: shapely.Polygon, width: float) -> str:
+def _lines(lines: NDArray[np.object_], frame: Frame, sheet: shapely.Polygon, width: float) -> str:
     data = []
-    for shape in lines.geometry:
+    for shape in lines:
         for line in shapely.get_parts(shapely.intersection(frame.to_px(shape), sheet)):
             if line.geom_type == "LineString" and line.length > 0:
                 data.append("M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in line.coords))

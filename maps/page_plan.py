@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from maps.assessment import Assessment
 from maps.legend import ACRES_PER_HA, Legend
+from maps.of_field import rows_of
 from maps.plan_teller import PlanTeller
 from maps.remembered import remembered
 from maps.words import Words
@@ -95,14 +96,17 @@ def plan_of_fields(assessment: Assessment, words: Words, legend: Legend) -> dict
 
 def why_told(plan: Plan, field_id: str, words: Words, legend: Legend) -> str:
     """Why a field is in or out; and where it does not pay by its use, the use that would."""
-    row = plan.fields.set_index("field_id").loc[field_id]
+    row = rows_of(plan.fields, field_id).iloc[0]
     code = row["why"]
     if code == "you_put_in" and plan.ground.about["verdict_out"].get(field_id, False):
         code = "you_put_in_out"
     use = words(f"plan.use.{row['use']}") if row["use"] in USES else ""
     told = words(f"plan.why.{code}", use=use)
-    money = plan.money[(plan.money["field_id"] == field_id) & ~plan.money["own"].astype(bool)]
-    if code != "does_not_pay" or not len(money):
+    if code != "does_not_pay":
+        return told
+    money = rows_of(plan.money, field_id)
+    money = money[~money["own"].astype(bool)]
+    if not len(money):
         return told
     best = money.loc[money["net_mean_usd_ha"].idxmax()]
     if best["net_mean_usd_ha"] < ACRES_PER_HA:  # under a dollar an acre

@@ -7,6 +7,7 @@ import pandas as pd
 from maps.assessment import Assessment
 from maps.drawing import field_numbers
 from maps.legend import Legend
+from maps.of_field import field_rows
 from maps.report_table import Table
 from maps.shown_names import shown
 from maps.words import Words
@@ -39,7 +40,8 @@ class PlanTeller:
     def name(self, field_id: str) -> str:
         """Number and name of a field."""
         number = field_numbers(self.assessment).get(field_id, "")
-        person = self.assessment.fields.set_index("field_id")["name"].get(field_id)
+        row = field_rows(self.assessment).get(field_id)
+        person = None if row is None else row["name"]
         called = shown(person) if isinstance(person, str) and person else shown(field_id)
         return f"{number} {called}".strip()
 

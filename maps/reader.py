@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from maps.assessment import Assessment
 from maps.legend import Legend
+from maps.remembered import remembered
 from maps.sentences import Teller
 from maps.spoken_notes import spoken
 from maps.words import Words, load_words
@@ -14,6 +15,7 @@ def words_of(assessment: Assessment) -> Words:
     return load_words(assessment.farm.language)
 
 
+@remembered
 def legend_of(assessment: Assessment) -> Legend:
     """Units and dates that the farm asks for."""
     farm = assessment.farm

@@ -10,9 +10,11 @@ from maps.assessment import Assessment
 from maps.calendar_drawing import calendar_svg
 from maps.drawing import field_numbers, field_svg, swatch_svg
 from maps.flood_years import drawn_years_hint, flood_years
+from maps.of_field import field_rows, has_rows, rows_of, verdict_rows
 from maps.open_water import open_water
 from maps.page_plan import plan_of_fields
 from maps.reader import legend_of
+from maps.remembered import remembered
 from maps.report_limits import SLIVER_PCT, Found, found_on, limits_table, not_judged
 from maps.report_seen import seen_table
 from maps.report_table import Table
@@ -72,8 +74,7 @@ class FieldPage:
 
 def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPage:
     """Everything the report says of a field; KeyError if there is no such field."""
-    row: pd.Series[Any] = assessment.verdicts.set_index("field_id").loc[field_id]
-    who: pd.Series[Any] = assessment.fields.set_index("field_id").loc[field_id]
+    row, who = verdict_rows(assessment)[field_id], field_rows(assessment)[field_id]
     words, why = teller.words, teller.reason(row)
     found = found_on(assessment, field_id)
     return FieldPage(
@@ -121,7 +122,7 @@ def _planned_days(assessment: Assessment, field_id: str) -> dict[str, str]:
     """
     if assessment.calendar is None:
         return {}
-    mine = assessment.calendar[assessment.calendar["field_id"] == field_id]
+    mine = rows_of(assessment.calendar, field_id)
     days = dict(zip(mine["event"], mine["usual_mmdd"], strict=True))
     if "sow" in days:
         days["sow"] = mine["sow_date"].iloc[0]
@@ -176,8 +177,7 @@ def _wet(assessment: Assessment, teller: Teller, row: "pd.Series[Any]") -> list[
     """Acres of water and wet ground; of a field left out whole, only what is drawn or mapped."""
     legend = teller.legend
     if row.verdict == "leave out":
-        mine = assessment.wet_ground.field_id == row.name
-        drawn_ha = float(assessment.wet_ground.area_ha[mine].sum())
+        drawn_ha = float(rows_of(assessment.wet_ground, str(row.name)).area_ha.sum())
         wet_ha = drawn_ha + (row.water_ha if _known(row.water_ha) else 0.0)
         return [("wet_in_it", legend.area(wet_ha))] if wet_ha > 0 else []
     wet_ha = row.area_ha - row.sowable_ha
@@ -253,11 +253,11 @@ def _told(teller: Teller, who: "pd.Series[Any]") -> list[tuple[str, str]]:
 
 def _key(assessment: Assessment, words: Words, field_id: str) -> list[tuple[str, str]]:
     key = []
-    if (assessment.wet_ground.field_id == field_id).any():
+    if has_rows(assessment.wet_ground, field_id):
         key.append((swatch_svg("wet ground"), words("drawing.wet_ground")))
-    if (open_water(assessment).field_id == field_id).any():
+    if has_rows(open_water(assessment), field_id):
         key.append((swatch_svg("open water"), words("drawing.open_water")))
-    if (assessment.soil_parts.field_id == field_id).any():
+    if has_rows(assessment.soil_parts, field_id):
         key.append((swatch_svg("soil"), words("drawing.soil")))
     ground = assessment.ground
     if ground is not None and any(field_id in group.field_ids for group in ground.groups):
@@ -268,7 +268,7 @@ def _key(assessment: Assessment, words: Words, field_id: str) -> list[tuple[str,
 
 
 def _map_units(assessment: Assessment, teller: Teller, field_id: str) -> list[str]:
-    parts = assessment.soil_parts[assessment.soil_parts.field_id == field_id]
+    parts = rows_of(assessment.soil_parts, field_id)
     return [
         teller.words(
             "report.map_unit",
@@ -283,17 +283,15 @@ def _map_units(assessment: Assessment, teller: Teller, field_id: str) -> list[st
 def _soils(
     assessment: Assessment, teller: Teller, field_id: str, found: list[Found]
 ) -> Table | None:
-    parts = assessment.parts[assessment.parts.field_id == field_id]
-    if not (parts.mukey != UNSURVEYED).any():
+    ground = rows_of(_ground_by_soil(assessment), field_id)
+    if not (ground.mukey != UNSURVEYED).any():
         return None
     words, legend = teller.words, teller.legend
     unknown = words("word.not_known")
-    symbols = dict(zip(assessment.soil_parts.mukey, assessment.soil_parts.musym, strict=True))
+    symbols = _symbols(assessment)
     worst = _worst(found, words)
-    ground = parts.groupby(["mukey", "cokey"], as_index=False).area_ha.sum()
     sliver = ground.area_ha < SLIVER_PCT / 100 * ground.area_ha.sum()
     ground = ground[~(sliver & (ground.mukey == UNSURVEYED))]
-    ground = ground.merge(assessment.components, on=["mukey", "cokey"], how="left")
     rows = [
         (
             words("report.unsurveyed")
@@ -310,6 +308,20 @@ def _soils(
     heads = [words(f"report.head.{h}") for h in ("map_unit", "soil", "share")]
     heads += [legend.area_unit, words("report.head.drainage"), words("report.head.held_back")]
     return Table(tuple(heads), tuple(rows), (1.4, 3, 1.6, 1.3, 2.6, 4), numbers=(2, 3))
+
+
+@remembered
+def _ground_by_soil(assessment: Assessment) -> pd.DataFrame:
+    """Ground of each soil of each field [ha], with what the survey says of the soil."""
+    soil = ["mukey", "cokey"]
+    ground = assessment.parts.groupby(["field_id", *soil], as_index=False).area_ha.sum()
+    return ground.merge(assessment.components, on=soil, how="left")
+
+
+@remembered
+def _symbols(assessment: Assessment) -> dict[str, str]:
+    """The survey's symbol of each map unit."""
+    return dict(zip(assessment.soil_parts.mukey, assessment.soil_parts.musym, strict=True))
 
 
 def _worst(found: list[Found], words: Words) -> dict[tuple[str, str], str]:

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from maps.assessment import Assessment
+from maps.of_field import rows_of, verdict_rows
 from maps.report_table import Table
 from maps.sentences import Teller
 from maps.words import Words
@@ -15,7 +16,8 @@ from suitability.crop import Bound, Crop, Factor
 
 # Less unsurveyed ground than this is where two borders do not quite meet.
 SLIVER_PCT = 0.05
-_PART = ["mukey", "cokey", "position", "drained"]
+_PART = ("mukey", "cokey", "position", "drained")
+_TEXTS = ("value_text", "suitability_class")
 
 
 @dataclass(frozen=True)
@@ -70,10 +72,10 @@ def limits_table(found: list[Found], crop: Crop, teller: Teller) -> Table | None
 
 def not_judged(assessment: Assessment, words: Words, field_id: str) -> str:
     """Name in a sentence the factors that gave no class on this field; empty where all did."""
-    here = assessment.findings[assessment.findings.field_id == field_id]
+    here = rows_of(assessment.findings, field_id)
     judged = set(here.factor[here.suitability_class.notna()])
     if judged:  # what the years rate is no finding on any soil
-        verdict = assessment.verdicts.set_index("field_id").loc[field_id]
+        verdict = verdict_rows(assessment)[field_id]
         judged |= {verdict[f"{quality}_factor"] for quality in QUALITIES}
     left = [words(f"factor_name.{f.name}") for f in assessment.crop.factors if f.name not in judged]
     return words("report.not_judged", factors="; ".join(left)) if left and judged else ""
@@ -81,30 +83,19 @@ def not_judged(assessment: Assessment, words: Words, field_id: str) -> str:
 
 def found_on(assessment: Assessment, field_id: str) -> list[Found]:
     """What was found on a field, with the share of its ground that each part has."""
-    findings = assessment.findings[assessment.findings.field_id == field_id]
-    parts = assessment.parts[assessment.parts.field_id == field_id]
-    keys = [parts[name].tolist() for name in _PART]
-    total_ha = parts.area_ha.sum()
-    share_pct = dict(zip(zip(*keys, strict=True), 100 * parts.area_ha / total_ha, strict=True))
-    columns = [*_PART, "quality", "factor", "value", "value_text", "suitability_class", "origin"]
-    return [
-        Found(
-            mukey=row.mukey,
-            cokey=row.cokey,
-            share_pct=share_pct.get(tuple(row[: len(_PART)]), np.nan),
-            quality=row.quality,
-            factor=row.factor,
-            value=float(row.value),
-            value_text=_text(row.value_text),
-            suitability_class=_text(row.suitability_class),
-            origin=row.origin,
-        )
-        for row in findings[columns].itertuples(index=False)
-    ]
+    findings = rows_of(assessment.findings, field_id)
+    parts = rows_of(assessment.parts, field_id)
+    share_pct = 100 * parts["area_ha"] / parts["area_ha"].sum()
+    shares = dict(zip(_keys(parts), share_pct.tolist(), strict=True))
+    columns = ("quality", "factor", "value", "value_text", "suitability_class", "origin")
+    told = [findings[name].fillna("") if name in _TEXTS else findings[name] for name in columns]
+    rows = zip(_keys(findings), *(column.tolist() for column in told), strict=True)
+    return [Found(key[0], key[1], shares.get(key, np.nan), *values) for key, *values in rows]
 
 
-def _text(value: Any) -> str:
-    return "" if pd.isna(value) else str(value)
+def _keys(table: pd.DataFrame) -> list[tuple[Any, ...]]:
+    """What tells the parts of a field apart, a row each."""
+    return list(zip(*(table[name].tolist() for name in _PART), strict=True))
 
 
 def source_numbers(crop: Crop) -> dict[str, int]:

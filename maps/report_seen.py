@@ -7,6 +7,7 @@ import pandas as pd
 
 from maps.assessment import Assessment
 from maps.legend import Legend
+from maps.of_field import rows_of
 from maps.report_table import Table
 from maps.sentences import Teller
 
@@ -24,7 +25,7 @@ def seen_table(assessment: Assessment, teller: Teller, field_id: str) -> Table |
     """Every line of the log of one field; None where there is none."""
     if assessment.seen is None:
         return None
-    mine = assessment.seen[assessment.seen["field_id"] == field_id]
+    mine = rows_of(assessment.seen, field_id)
     if mine.empty:
         return None
     rows = tuple(_row(row, teller) for row in mine.itertuples(index=False))

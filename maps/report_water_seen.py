@@ -3,6 +3,7 @@
 import math
 
 from maps.assessment import Assessment
+from maps.of_field import has_rows, rows_of
 from maps.report_table import Table
 from maps.sentences import Teller
 
@@ -10,7 +11,7 @@ from maps.sentences import Teller
 def water_seen_table(assessment: Assessment, teller: Teller, field_id: str) -> Table | None:
     """One row a day on which a picture shows some of the field; None where none does."""
     seen = assessment.water_seen
-    if seen is None or not (seen["field_id"] == field_id).any():
+    if seen is None or not has_rows(seen, field_id):
         return None
     words, legend = teller.words, teller.legend
     rows = tuple(
@@ -22,7 +23,7 @@ def water_seen_table(assessment: Assessment, teller: Teller, field_id: str) -> T
             _beyond_chance(row.kappa, teller),
             f"{row.n_cells}",
         )
-        for row in seen[seen["field_id"] == field_id].itertuples()
+        for row in rows_of(seen, field_id).itertuples()
     )
     heads = ("seen_on", "seen_wet", "seen_dry", "seen_agrees", "seen_kappa", "seen_cells")
     return Table(

@@ -1,6 +1,7 @@
 """The odds of a field by sowing week, as a table of the report."""
 
 from maps.assessment import Assessment
+from maps.of_field import rows_of
 from maps.page_weeks import weeks_in_order
 from maps.report_table import Table
 from maps.sentences import Teller, years_text
@@ -15,8 +16,7 @@ def weeks_table(assessment: Assessment, teller: Teller, field_id: str) -> Table 
     The last line says so where weeks have been left off.
     """
     words, legend = teller.words, teller.legend
-    weeks = told_weeks(assessment)
-    mine = weeks[weeks["field_id"] == field_id]
+    mine = rows_of(told_weeks(assessment), field_id)
     if mine.empty:
         return None
     mine = mine.set_index("sow_date").loc[weeks_in_order(set(mine["sow_date"]))].reset_index()

@@ -10,6 +10,7 @@ import pandas as pd
 from maps.assessment import Assessment
 from maps.flood_years import flood_years
 from maps.legend import Legend
+from maps.of_field import field_rows, verdict_rows
 from maps.words import Words
 from suitability.columns import CLASSES, QUALITIES
 from suitability.crop import Crop
@@ -322,8 +323,8 @@ class Teller:
 
     def inoculant(self, assessment: Assessment, field_id: str) -> str:
         """Why the inoculant goes on at this rate."""
-        last_year = assessment.fields.set_index("field_id").loc[field_id, "legume_last_year"]
-        row = assessment.verdicts.set_index("field_id").loc[field_id]
+        last_year = field_rows(assessment)[field_id]["legume_last_year"]
+        row = verdict_rows(assessment)[field_id]
         return self.words(
             f"inoculant.{row.inoculant_reason}",
             year=f"{last_year:.0f}" if row.inoculant_reason == "recent_legume" else "",

@@ -3,8 +3,10 @@
 import pandas as pd
 
 from maps.assessment import Assessment
+from maps.remembered import remembered
 
 
+@remembered
 def told_weeks(assessment: Assessment) -> pd.DataFrame:
     """Rows of ``years.weeks`` of the fields that the years judge; none where nothing is known.
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from maps.assessment import Assessment
 from maps.exports import plain_cell
 from maps.legend import acres
+from maps.of_field import rows_of, verdict_rows
 from maps.sentences import Teller
 from suitability.wet_weeks import WetWeeks
 
@@ -41,12 +42,12 @@ def wet_weeks_told(assessment: Assessment, teller: Teller, field_id: str) -> lis
     It names the recommended week, and the driest and the wettest of the weeks that work at all.
     """
     wet, years = wet_of(assessment), assessment.years
-    row = assessment.verdicts.set_index("field_id").loc[field_id]
+    row = verdict_rows(assessment)[field_id]
     if wet is None or years is None or not isinstance(row.sow_date, str):
         return []
-    weeks = years.weeks
-    works = weeks[(weeks["field_id"] == field_id) & (weeks["works_years_in_ten"] > 0)]["sow_date"]
-    mine = wet.fields[wet.fields["field_id"] == field_id].set_index("sow_date")["wet_ha"]
+    weeks = rows_of(years.weeks, field_id)
+    works = weeks.loc[weeks["works_years_in_ten"] > 0, "sow_date"]
+    mine = rows_of(wet.fields, field_id).set_index("sow_date")["wet_ha"]
     sizes = mine[mine.index.isin({*works, row.sow_date})].dropna()
     if sizes.empty or row.sow_date not in sizes.index:
         return []

@@ -9,6 +9,7 @@ from maps import colours
 from maps.assessment import Assessment
 from maps.drawing_frame import label, sheet
 from maps.legend import Legend
+from maps.of_field import verdict_rows
 from maps.words import Words
 from suitability.outcomes import UNKNOWN, WHY_NOT, WORKS
 
@@ -58,7 +59,7 @@ def _of_field(
     assessment: Assessment, field_id: str
 ) -> tuple[list[int], NDArray[np.int8], NDArray[np.float32]] | None:
     """Years, outcome and dry matter at 60 days of the recommended week; only years that count."""
-    row = assessment.verdicts.set_index("field_id").loc[field_id]
+    row = verdict_rows(assessment)[field_id]
     if assessment.years is None or row["score_basis"] != "years in ten":
         return None
     by_field = assessment.years.by_field([field_id])

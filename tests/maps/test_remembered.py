@@ -1,6 +1,6 @@
 """An answer is worked out once for the same objects, and anew for others that look alike."""
 
-from maps.remembered import remembered
+from maps.remembered import remembered, remembering
 
 
 def test_the_same_objects_are_answered_once_and_others_anew():
@@ -33,3 +33,17 @@ def test_only_a_few_answers_are_kept():
     assert [answer(farm) for farm in farms] == [0, 1, 2, 3, 4, 5]
     assert answer(farms[-1]) == 5, "still known"
     assert answer(farms[0]) == 6, "forgotten"
+
+
+def test_as_many_answers_are_kept_as_asked_for():
+    asked = []
+
+    @remembering(2)
+    def answer(table):
+        asked.append(len(asked))
+        return asked[-1]
+
+    tables = [[] for _ in range(3)]
+    assert [answer(table) for table in tables] == [0, 1, 2]
+    assert [answer(table) for table in tables[1:]] == [1, 2], "still known"
+    assert answer(tables[0]) == 3, "forgotten"
