@@ -12,12 +12,12 @@ def broken(text: str, wide: float, width_of: Callable[[str], float]) -> list[str
     wide : in any unit, larger than the widest letter; width_of : width of a word in that unit,
         where the widths of words and of the spaces between them add up to that of a line.
     """
-    lines = []
+    lines, blank = [], width_of(" ")
     for paragraph in text.split("\n"):
         line: list[str] = []
         taken = 0.0
         for word in _words(paragraph, wide, width_of):
-            size, space = width_of(word), width_of(" ") if line else 0.0
+            size, space = width_of(word), blank if line else 0.0
             if line and taken + space + size > wide:
                 lines.append(" ".join(line))
                 line, taken, space = [], 0.0, 0.0
