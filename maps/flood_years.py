@@ -7,12 +7,12 @@ import pandas as pd
 from maps.assessment import Assessment
 
 if TYPE_CHECKING:
-    from maps.sentences import Teller
+    from maps.sentences import Row, Teller
 
 _ROUNDING = 1e-6
 
 
-def flood_years(row: "pd.Series[Any]") -> float:
+def flood_years(row: "Row") -> float:
     """Years in ten of floods, of a row of verdicts or of weeks; 0 where it has no odds."""
     wet, drowned = row["waterlogging_years_in_ten"], row["drowned_years_in_ten"]
     if pd.isna(wet) or pd.isna(drowned):

@@ -11,7 +11,7 @@ from maps.remembered import remembered, remembering
 
 _Table = TypeVar("_Table", bound=pd.DataFrame)
 _TABLES = 16  # that the pages of one assessment ask about
-_NONE = np.empty(0, np.intp)
+_NONE = slice(0)
 
 
 def rows_of(table: _Table, field_id: str) -> _Table:
@@ -37,10 +37,28 @@ def field_rows(assessment: Assessment) -> "dict[str, pd.Series[Any]]":
     return _by_id(pd.DataFrame(assessment.fields))
 
 
+def map_units(assessment: Assessment, field_id: str) -> pd.DataFrame:
+    """Map units of a field, the largest first: mukey, musym, muname, area_ha."""
+    return rows_of(_map_units(assessment), field_id).sort_values("area_ha", ascending=False)
+
+
+@remembered
+def _map_units(assessment: Assessment) -> pd.DataFrame:
+    named = ["field_id", "mukey", "musym", "muname", "area_ha"]
+    return pd.DataFrame(assessment.soil_parts)[named]
+
+
 def _by_id(table: pd.DataFrame) -> "dict[str, pd.Series[Any]]":
     return {str(field_id): row for field_id, row in table.set_index("field_id").iterrows()}
 
 
 @remembering(_TABLES)
-def _places(table: pd.DataFrame) -> dict[str, NDArray[np.intp]]:
-    return {str(field_id): at for field_id, at in table.groupby("field_id").indices.items()}
+def _places(table: pd.DataFrame) -> dict[str, slice | NDArray[np.intp]]:
+    indices = table.groupby("field_id").indices
+    return {str(field_id): _together(at) for field_id, at in indices.items()}
+
+
+def _together(at: NDArray[np.intp]) -> slice | NDArray[np.intp]:
+    """Rows that follow each other as a slice, which is taken in a third of the time."""
+    first, last = int(at[0]), int(at[-1])
+    return slice(first, last + 1) if last - first + 1 == len(at) else at

@@ -10,6 +10,7 @@ from layers.marked_ground import MARK_CAUSE
 from maps.assessment import Assessment
 from maps.drawing import field_numbers
 from maps.legend import Legend
+from maps.of_field import field_rows, map_units, verdict_rows
 from maps.open_water import open_water
 from maps.page_plan import PlanOfField, plan_of_fields
 from maps.page_shapes import coded_shapes
@@ -59,8 +60,7 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
     """Every field of the verdict table, in its order."""
     teller = Teller(words, legend)
     numbers = field_numbers(assessment)
-    fields = assessment.fields.set_index("field_id")
-    soils = dict(list(assessment.soil_parts.groupby("field_id")))
+    fields = field_rows(assessment)
     plans = plan_of_fields(assessment, words, legend)
     noted: dict[str, list[str]] = {}
     most = max(1, len(fields) // 2)
@@ -71,9 +71,8 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
         for field_id in note.field_ids:
             noted.setdefault(field_id, []).append(shown(note.text, _NOTE_LETTERS))
     told = []
-    for _, row in assessment.verdicts.iterrows():
-        field_id = row.field_id
-        field = fields.loc[field_id]
+    for field_id, row in verdict_rows(assessment).items():
+        field = fields[field_id]
         ratings = [_rating(teller, row, quality) for quality in QUALITIES]
         inoculant = ratings[QUALITIES.index("inoculation")]
         fact = teller.fact(row, "inoculation")
@@ -110,7 +109,7 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
                 why=why,
                 mind=teller.mind(row),
                 facts=_facts(row, field, teller),
-                soils=_soils(soils.get(field_id), legend),
+                soils=_soils(map_units(assessment, field_id), legend),
                 noted=noted.get(field_id, []),
                 plan=plans.get(field_id),
             )
@@ -229,13 +228,10 @@ def _facts(row: "pd.Series[Any]", field: "pd.Series[Any]", teller: Teller) -> li
     return [fact for fact in facts if fact[1]]
 
 
-def _soils(parts: pd.DataFrame | None, legend: Legend) -> list[list[str]]:
-    if parts is None:
-        return []
-    ordered = parts.sort_values("area_ha", ascending=False)
+def _soils(units: pd.DataFrame, legend: Legend) -> list[list[str]]:
     return [
-        [shown(part.musym), shown(part.muname, 120), legend.area(part.area_ha)]
-        for part in ordered.itertuples()
+        [shown(unit.musym), shown(unit.muname, 120), legend.area(unit.area_ha)]
+        for unit in units.itertuples(index=False)
     ]
 
 

@@ -14,6 +14,7 @@ import pandas as pd
 
 from maps.assessment import Assessment
 from maps.legend import Legend
+from maps.of_field import rows_of, verdict_rows
 from maps.sentences import Teller, years_text
 from maps.told_weeks import told_weeks
 from maps.wet_by_week import wet_fill, wet_of, wet_steps
@@ -56,20 +57,20 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
     days = shown_weeks(weeks)
     column = {day: i for i, day in enumerate(days)}
     weeks = weeks[weeks["sow_date"].isin(days)]
-    legend, verdicts = teller.legend, assessment.verdicts.set_index("field_id")
+    legend, verdicts = teller.legend, verdict_rows(assessment)
     tails: dict[str, int] = {}
     doubts: dict[str, int] = {}
     areas: dict[str, int] = {}
     fields = {
-        str(field_id): _field(rows, days, tails, verdicts.loc[field_id], teller)
+        field_id: _field(rows_of(weeks, field_id), days, tails, verdicts[field_id], teller)
         | {
             "doubts": [
                 doubts.setdefault(text, len(doubts))
-                for text in teller.doubts(verdicts.loc[field_id], assessment.crop)
+                for text in teller.doubts(verdicts[field_id], assessment.crop)
             ]
         }
-        for field_id, rows in weeks.groupby("field_id", sort=False)
-        if field_id in verdicts.index
+        for field_id in weeks["field_id"].unique()
+        if field_id in verdicts
     }
     wet = wet_of(assessment)
     spots = {} if wet is None else _spots(wet, days)
@@ -77,9 +78,10 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
         for field_id, sizes in _wet_sizes(wet, days, legend).items():
             if field_id in fields:
                 fields[field_id]["wet"] = _coded(areas.setdefault(a, len(areas)) for a in sizes)
-    together = farm_weeks(weeks, verdicts["sowable_ha"]).set_index("sow_date")
-    average = farm_years_in_ten(verdicts)
-    recommended = verdicts.loc[verdicts["sowable_ha"] > 0, "sow_date"]
+    table = assessment.verdicts.set_index("field_id")
+    together = farm_weeks(weeks, table["sowable_ha"]).set_index("sow_date")
+    average = farm_years_in_ten(table)
+    recommended = table.loc[table["sowable_ha"] > 0, "sow_date"]
     farm = {
         "days": [legend.day(day) for day in days],
         "months": _months(days, legend),
@@ -164,19 +166,24 @@ def _field(
     verdict: "pd.Series[Any]",
     teller: Teller,
 ) -> dict[str, Any]:
-    by_day = rows.set_index("sow_date").reindex(list(days))
+    by_day = {row["sow_date"]: row for row in rows.to_dict("records")}
     factor = teller.legend.dry_matter_factor / 100
     told = []
-    for _, row in by_day.iterrows():
-        text = "" if math.isnan(row["works_years_in_ten"]) else teller.fails(row)
+    for day in days:
+        known = day in by_day and not math.isnan(by_day[day]["works_years_in_ten"])
+        text = teller.fails(by_day[day]) if known else ""
         told.append(tails.setdefault(text, len(tails)))
     sow = verdict["sow_date"]
+
+    def series(name: str, times: float) -> str:
+        return _series((by_day[day][name] if day in by_day else math.nan for day in days), times)
+
     return {
-        "works": _series(by_day["works_years_in_ten"], 10),
+        "works": series("works_years_in_ten", 10),
         "fails": _coded(told),
-        "grows": "".join(_series(by_day[name], factor) for name in _DRY_MATTER),
-        "end": _series(by_day["dry_matter_end_kg_ha_p50"], factor),
-        "reach": "".join(_series(by_day[name], 10) for name in _REACH),
+        "grows": "".join(series(name, factor) for name in _DRY_MATTER),
+        "end": series("dry_matter_end_kg_ha_p50", factor),
+        "reach": "".join(series(name, 10) for name in _REACH),
         "best": days.index(sow) if sow in days else -1,
     }
 

@@ -10,7 +10,7 @@ from maps.assessment import Assessment
 from maps.calendar_drawing import calendar_svg
 from maps.drawing import field_numbers, field_svg, swatch_svg
 from maps.flood_years import drawn_years_hint, flood_years
-from maps.of_field import field_rows, has_rows, rows_of, verdict_rows
+from maps.of_field import field_rows, has_rows, map_units, rows_of, verdict_rows
 from maps.open_water import open_water
 from maps.page_plan import plan_of_fields
 from maps.reader import legend_of
@@ -103,7 +103,7 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         map_units=_map_units(assessment, teller, field_id),
         soils=_soils(assessment, teller, field_id, found),
         limits=limits_table(found, assessment.crop, teller),
-        not_judged=not_judged(assessment, words, field_id),
+        not_judged=not_judged(assessment, words, field_id, found),
         notes=_notes(assessment, field_id),
         water_seen=water_seen_table(assessment, teller, field_id),
         seen=seen_table(assessment, teller, field_id),
@@ -268,7 +268,6 @@ def _key(assessment: Assessment, words: Words, field_id: str) -> list[tuple[str,
 
 
 def _map_units(assessment: Assessment, teller: Teller, field_id: str) -> list[str]:
-    parts = rows_of(assessment.soil_parts, field_id)
     return [
         teller.words(
             "report.map_unit",
@@ -276,7 +275,7 @@ def _map_units(assessment: Assessment, teller: Teller, field_id: str) -> list[st
             name=shown(part.muname, 160) or teller.words("word.not_known"),
             area=teller.legend.area(part.area_ha),
         )
-        for part in parts.sort_values("area_ha", ascending=False).itertuples()
+        for part in map_units(assessment, field_id).itertuples(index=False)
     ]
 
 
@@ -303,7 +302,7 @@ def _soils(
             _drainage(part, words),
             worst.get((part.mukey, part.cokey), unknown),
         )
-        for part in ground.sort_values("area_ha", ascending=False).itertuples()
+        for part in ground.sort_values("area_ha", ascending=False).itertuples(index=False)
     ]
     heads = [words(f"report.head.{h}") for h in ("map_unit", "soil", "share")]
     heads += [legend.area_unit, words("report.head.drainage"), words("report.head.held_back")]
@@ -315,7 +314,8 @@ def _ground_by_soil(assessment: Assessment) -> pd.DataFrame:
     """Ground of each soil of each field [ha], with what the survey says of the soil."""
     soil = ["mukey", "cokey"]
     ground = assessment.parts.groupby(["field_id", *soil], as_index=False).area_ha.sum()
-    return ground.merge(assessment.components, on=soil, how="left")
+    about = assessment.components[[*soil, "compname", "comppct_pct", "kind", "drainage_class"]]
+    return ground.merge(about, on=soil, how="left")
 
 
 @remembered

@@ -70,10 +70,14 @@ def limits_table(found: list[Found], crop: Crop, teller: Teller) -> Table | None
     return Table(tuple(words(f"report.head.{h}") for h in heads), tuple(rows), (2.8, 4, 4, 2))
 
 
-def not_judged(assessment: Assessment, words: Words, field_id: str) -> str:
-    """Name in a sentence the factors that gave no class on this field; empty where all did."""
-    here = rows_of(assessment.findings, field_id)
-    judged = set(here.factor[here.suitability_class.notna()])
+def not_judged(assessment: Assessment, words: Words, field_id: str, found: list[Found]) -> str:
+    """Name in a sentence the factors that gave no class on this field; empty where all did.
+
+    Parameters
+    ----------
+    found : of ``found_on`` for the field.
+    """
+    judged = {one.factor for one in found if one.suitability_class}
     if judged:  # what the years rate is no finding on any soil
         verdict = verdict_rows(assessment)[field_id]
         judged |= {verdict[f"{quality}_factor"] for quality in QUALITIES}

@@ -7,7 +7,10 @@ from maps.report_table import Table
 from maps.sentences import Teller, years_text
 from maps.told_weeks import told_weeks
 
-_ODDS = ("works", "germination_risk", "waterlogging", "season_short")
+_ODDS = tuple(
+    f"{name}_years_in_ten" for name in ("works", "germination_risk", "waterlogging", "season_short")
+)
+_GROWN = (*(f"dry_matter_60d_kg_ha_p{p}" for p in (10, 50, 90)), "dry_matter_end_kg_ha_p50")
 
 
 def weeks_table(assessment: Assessment, teller: Teller, field_id: str) -> Table | None:
@@ -19,24 +22,23 @@ def weeks_table(assessment: Assessment, teller: Teller, field_id: str) -> Table 
     mine = rows_of(told_weeks(assessment), field_id)
     if mine.empty:
         return None
-    mine = mine.set_index("sow_date").loc[weeks_in_order(set(mine["sow_date"]))].reset_index()
-    worked = (mine["works_years_in_ten"] > 0).to_numpy().nonzero()[0]
-    last = int(worked[-1]) + 1 if len(worked) else 0
-    rows = []
-    for _, row in mine.iloc[: last + 1].iterrows():
-        grown = [legend.dry_matter(row[f"dry_matter_60d_kg_ha_p{p}"]) for p in (10, 50, 90)]
-        rows.append(
-            (
-                legend.day(row["sow_date"]),
-                *(years_text(row[f"{name}_years_in_ten"]) for name in _ODDS),
-                *grown,
-                legend.dry_matter(row["dry_matter_end_kg_ha_p50"]),
-            )
+    days = weeks_in_order(set(mine["sow_date"]))
+    rows = mine[["sow_date", *_ODDS, *_GROWN]].to_dict("records")
+    by_day = {row["sow_date"]: row for row in rows}
+    worked = [n for n, day in enumerate(days) if by_day[day][_ODDS[0]] > 0]
+    last = worked[-1] + 1 if worked else 0
+    told = [
+        (
+            legend.day(day),
+            *(years_text(by_day[day][name]) for name in _ODDS),
+            *(legend.dry_matter(by_day[day][name]) for name in _GROWN),
         )
+        for day in days[: last + 1]
+    ]
     heads = ("week", "works", "no_stand", "too_wet", "too_short", "low", "mid", "high", "grown_end")
     return Table(
         tuple(words(f"report.head.{head}") for head in heads),
-        tuple(rows),
+        tuple(told),
         (2, 1, 1.1, 1.1, 1.5, 1.5, 1.2, 1.2, 1.3),
         numbers=tuple(range(1, 9)),
     )

@@ -1,9 +1,10 @@
 """The plain sentences that map, report and command line share: verdict, why, what to mind."""
 
 import math
+from collections.abc import Hashable
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, TypeAlias
 
 import pandas as pd
 
@@ -43,6 +44,10 @@ _QUALITY_WORD = {
     "inoculation": "inoculation_need",
     "season": "season_length",
 }
+
+
+# A row of the verdicts or of the weeks.
+Row: TypeAlias = "pd.Series[Any] | dict[Hashable, Any]"
 
 
 @dataclass(frozen=True)
@@ -137,7 +142,7 @@ class Teller:
         key = {"0": "years.none", "1": "years.one"}.get(number, "years.many")
         return self.words(key, n=number)
 
-    def fails(self, row: "pd.Series[Any]") -> str:
+    def fails(self, row: Row) -> str:
         """What fails the other years, the most frequent first; empty where nothing does."""
         causes = {c: row[f"{c}_years_in_ten"] for group in _CAUSES.values() for c in group}
         causes["flood"] = flood_years(row)
