@@ -5,7 +5,7 @@ from dataclasses import replace
 import pandas as pd
 from farm_with_years import farm_with_years
 
-from maps.report_limits import not_judged
+from maps.report_limits import found_on, not_judged
 from maps.words import load_words
 
 WORDS = load_words()
@@ -20,7 +20,7 @@ def judged_by_slope():
 
 
 def told(farm, factor):
-    return WORDS(f"factor_name.{factor}") in not_judged(farm, WORDS, "B")
+    return WORDS(f"factor_name.{factor}") in not_judged(farm, WORDS, "B", found_on(farm, "B"))
 
 
 def test_what_gave_no_class_is_named_and_what_gave_one_is_not():
@@ -41,4 +41,4 @@ def test_a_field_rated_by_its_years_was_judged_by_them():
 
 def test_a_field_without_any_finding_lists_nothing():
     farm = judged_by_slope()
-    assert not_judged(farm, WORDS, "A/1") == ""
+    assert not_judged(farm, WORDS, "A/1", found_on(farm, "A/1")) == ""
