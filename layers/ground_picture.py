@@ -15,7 +15,7 @@ from rasterio.warp import Resampling, reproject
 from layers.contours import contour_step_m, contours
 from layers.crs import transformer
 from layers.elevation import ElevationRead, GroundGroup
-from layers.grid import Grid
+from layers.grid import Bounds, Grid
 from layers.terrain.analysis_grid import joined
 from layers.terrain.hillshade import FLAT, hillshade
 from layers.terrain.slope import slope_frac
@@ -23,6 +23,7 @@ from layers.terrain.slope import slope_frac
 REACH_M = 250.0  # so much of the ground around the fields is shown
 _GAP_M = 45.0
 LINES_REACH_M = 0.0  # ends beyond the fields look like whiskers
+_ON_EDGE = 11  # points of each edge that are taken to another CRS
 _MOST_CELLS = 4_000_000  # of all groups together: far more than a page can show
 _TIMES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25)
 _STEEPEST = 0.4  # what the steepest tenth of the ground is drawn as (judgement)
@@ -101,8 +102,12 @@ def shaded(
     bright = np.full(onto.values.shape, np.nan, np.float32)
     for group in picture.groups:
         factor = max(1, int(cell_m / group.grid.cell + 0.01))
-        part = _around(group.grid, onto, 3 * factor)
-        there = None if part is None else _window(onto, part)
+        step = transformer(group.grid.crs, onto.crs)
+        shown = step.transform_bounds(*onto.bounds, _ON_EDGE, direction="INVERSE")
+        part = _around(group.grid, shown, 3 * factor)
+        there = None
+        if part is not None:
+            there = _window(onto, step.transform_bounds(*part.bounds, _ON_EDGE))
         if part is None or there is None:
             continue
         heights = joined(part, factor)
@@ -135,9 +140,9 @@ def shaded(
     return seen
 
 
-def _around(grid: Grid, onto: Grid, margin: int) -> Grid | None:
-    """The part of a grid that another one shows, and ``margin`` cells more; None for nothing."""
-    there = _window(grid, onto, margin)
+def _around(grid: Grid, shown: Bounds, margin: int) -> Grid | None:
+    """The part of a grid that is shown, and ``margin`` cells more; None for nothing."""
+    there = _window(grid, shown, margin)
     if there is None:
         return None
     width, _, left, _, height, top = grid.transform
@@ -147,10 +152,9 @@ def _around(grid: Grid, onto: Grid, margin: int) -> Grid | None:
     return Grid(grid.values[there], transform, grid.crs)
 
 
-def _window(grid: Grid, other: Grid, margin: int = 1) -> tuple[slice, slice] | None:
-    """Rows and columns of a grid that lie under another one."""
-    step = transformer(other.crs, grid.crs)
-    left, bottom, right, top = step.transform_bounds(*other.bounds, 11)
+def _window(grid: Grid, bounds: Bounds, margin: int = 1) -> tuple[slice, slice] | None:
+    """Rows and columns of a grid that lie within bounds in its CRS, and ``margin`` more."""
+    left, bottom, right, top = bounds
     width, _, west, _, height, north = grid.transform
     n_rows, n_columns = grid.values.shape
     first_column = max(0, math.floor((left - west) / width) - margin)
