@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
+from PIL import Image, WebPImagePlugin  # noqa: F401 - else every kind is loaded to find it
 
 _QUALITY = {"WEBP": 50, "JPEG": 60}  # of light and shade and of photographs, judged by eye
 _EFFORT: dict[str, dict[str, Any]] = {

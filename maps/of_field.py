@@ -1,6 +1,6 @@
 """What the tables of an assessment hold of one field: each table is looked through once."""
 
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 import pandas as pd
@@ -12,6 +12,15 @@ from maps.remembered import remembered, remembering
 _Table = TypeVar("_Table", bound=pd.DataFrame)
 _TABLES = 16  # that the pages of one assessment ask about
 _NONE = slice(0)
+
+
+class MapUnit(NamedTuple):
+    """Ground of one map unit of the survey within a field; texts may be missing."""
+
+    mukey: str
+    musym: str | None
+    muname: str | None
+    area_ha: float
 
 
 def rows_of(table: _Table, field_id: str) -> _Table:
@@ -37,15 +46,16 @@ def field_rows(assessment: Assessment) -> "dict[str, pd.Series[Any]]":
     return _by_id(pd.DataFrame(assessment.fields))
 
 
-def map_units(assessment: Assessment, field_id: str) -> pd.DataFrame:
-    """Map units of a field, the largest first: mukey, musym, muname, area_ha."""
-    return rows_of(_map_units(assessment), field_id).sort_values("area_ha", ascending=False)
-
-
 @remembered
-def _map_units(assessment: Assessment) -> pd.DataFrame:
-    named = ["field_id", "mukey", "musym", "muname", "area_ha"]
-    return pd.DataFrame(assessment.soil_parts)[named]
+def map_units(assessment: Assessment) -> dict[str, list[MapUnit]]:
+    """Map units of each field that has any, the largest first."""
+    table = pd.DataFrame(assessment.soil_parts)
+    table = table.sort_values("area_ha", ascending=False, kind="stable")
+    found: dict[str, list[MapUnit]] = {}
+    columns = (table[name].tolist() for name in ("field_id", *MapUnit._fields))
+    for field_id, *unit in zip(*columns, strict=True):
+        found.setdefault(field_id, []).append(MapUnit(*unit))
+    return found
 
 
 def _by_id(table: pd.DataFrame) -> "dict[str, pd.Series[Any]]":

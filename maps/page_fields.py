@@ -10,7 +10,7 @@ from layers.marked_ground import MARK_CAUSE
 from maps.assessment import Assessment
 from maps.drawing import field_numbers
 from maps.legend import Legend
-from maps.of_field import field_rows, map_units, verdict_rows
+from maps.of_field import MapUnit, field_rows, map_units, verdict_rows
 from maps.open_water import open_water
 from maps.page_plan import PlanOfField, plan_of_fields
 from maps.page_shapes import coded_shapes
@@ -60,7 +60,7 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
     """Every field of the verdict table, in its order."""
     teller = Teller(words, legend)
     numbers = field_numbers(assessment)
-    fields = field_rows(assessment)
+    fields, units = field_rows(assessment), map_units(assessment)
     plans = plan_of_fields(assessment, words, legend)
     noted: dict[str, list[str]] = {}
     most = max(1, len(fields) // 2)
@@ -109,7 +109,7 @@ def told_fields(assessment: Assessment, words: Words, legend: Legend) -> list[To
                 why=why,
                 mind=teller.mind(row),
                 facts=_facts(row, field, teller),
-                soils=_soils(map_units(assessment, field_id), legend),
+                soils=_soils(units.get(field_id, []), legend),
                 noted=noted.get(field_id, []),
                 plan=plans.get(field_id),
             )
@@ -228,10 +228,9 @@ def _facts(row: "pd.Series[Any]", field: "pd.Series[Any]", teller: Teller) -> li
     return [fact for fact in facts if fact[1]]
 
 
-def _soils(units: pd.DataFrame, legend: Legend) -> list[list[str]]:
+def _soils(units: list[MapUnit], legend: Legend) -> list[list[str]]:
     return [
-        [shown(unit.musym), shown(unit.muname, 120), legend.area(unit.area_ha)]
-        for unit in units.itertuples(index=False)
+        [shown(unit.musym), shown(unit.muname, 120), legend.area(unit.area_ha)] for unit in units
     ]
 
 

@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import pandas as pd
 
@@ -35,6 +35,18 @@ _DATES = (
     ("warm_soil", "by", (("soil_65f_held_p50", 5), ("soil_65f_held_p80", 8))),
 )
 _AGES_D = (45, 60, 90)
+
+
+class _Soil(NamedTuple):
+    """Ground of one soil within a field, and what the survey says of it; missing where unknown."""
+
+    mukey: str
+    cokey: str
+    area_ha: float
+    compname: str
+    comppct_pct: float
+    kind: str
+    drainage_class: str
 
 
 @dataclass(frozen=True)
@@ -275,22 +287,21 @@ def _map_units(assessment: Assessment, teller: Teller, field_id: str) -> list[st
             name=shown(part.muname, 160) or teller.words("word.not_known"),
             area=teller.legend.area(part.area_ha),
         )
-        for part in map_units(assessment, field_id).itertuples(index=False)
+        for part in map_units(assessment).get(field_id, [])
     ]
 
 
 def _soils(
     assessment: Assessment, teller: Teller, field_id: str, found: list[Found]
 ) -> Table | None:
-    ground = rows_of(_ground_by_soil(assessment), field_id)
-    if not (ground.mukey != UNSURVEYED).any():
+    ground = _ground_by_soil(assessment).get(field_id, [])
+    if all(part.mukey == UNSURVEYED for part in ground):
         return None
     words, legend = teller.words, teller.legend
     unknown = words("word.not_known")
     symbols = _symbols(assessment)
     worst = _worst(found, words)
-    sliver = ground.area_ha < SLIVER_PCT / 100 * ground.area_ha.sum()
-    ground = ground[~(sliver & (ground.mukey == UNSURVEYED))]
+    sliver_ha = SLIVER_PCT / 100 * sum(part.area_ha for part in ground)
     rows = [
         (
             words("report.unsurveyed")
@@ -302,7 +313,8 @@ def _soils(
             _drainage(part, words),
             worst.get((part.mukey, part.cokey), unknown),
         )
-        for part in ground.sort_values("area_ha", ascending=False).itertuples(index=False)
+        for part in ground
+        if part.mukey != UNSURVEYED or part.area_ha >= sliver_ha
     ]
     heads = [words(f"report.head.{h}") for h in ("map_unit", "soil", "share")]
     heads += [legend.area_unit, words("report.head.drainage"), words("report.head.held_back")]
@@ -310,12 +322,17 @@ def _soils(
 
 
 @remembered
-def _ground_by_soil(assessment: Assessment) -> pd.DataFrame:
-    """Ground of each soil of each field [ha], with what the survey says of the soil."""
+def _ground_by_soil(assessment: Assessment) -> dict[str, list[_Soil]]:
+    """Ground of each field by soil, the largest first."""
     soil = ["mukey", "cokey"]
     ground = assessment.parts.groupby(["field_id", *soil], as_index=False).area_ha.sum()
-    about = assessment.components[[*soil, "compname", "comppct_pct", "kind", "drainage_class"]]
-    return ground.merge(about, on=soil, how="left")
+    ground = ground.merge(assessment.components, on=soil, how="left")
+    ground = ground.sort_values("area_ha", ascending=False, kind="stable")
+    found: dict[str, list[_Soil]] = {}
+    columns = (ground[name].tolist() for name in ("field_id", *_Soil._fields))
+    for field_id, *of_soil in zip(*columns, strict=True):
+        found.setdefault(field_id, []).append(_Soil(*of_soil))
+    return found
 
 
 @remembered
@@ -342,7 +359,7 @@ def _worst(found: list[Found], words: Words) -> dict[tuple[str, str], str]:
     return worst
 
 
-def _drainage(part: Any, words: Words) -> str:
+def _drainage(part: _Soil, words: Words) -> str:
     if part.kind == "water":
         return words("report.open_water")
     return (

@@ -92,9 +92,14 @@ def found_on(assessment: Assessment, field_id: str) -> list[Found]:
     share_pct = 100 * parts["area_ha"] / parts["area_ha"].sum()
     shares = dict(zip(_keys(parts), share_pct.tolist(), strict=True))
     columns = ("quality", "factor", "value", "value_text", "suitability_class", "origin")
-    told = [findings[name].fillna("") if name in _TEXTS else findings[name] for name in columns]
-    rows = zip(_keys(findings), *(column.tolist() for column in told), strict=True)
+    told = {name: findings[name].tolist() for name in columns}
+    told |= {name: [_text(value) for value in told[name]] for name in _TEXTS}
+    rows = zip(_keys(findings), *told.values(), strict=True)
     return [Found(key[0], key[1], shares.get(key, np.nan), *values) for key, *values in rows]
+
+
+def _text(value: Any) -> str:
+    return value if isinstance(value, str) else ""
 
 
 def _keys(table: pd.DataFrame) -> list[tuple[Any, ...]]:

@@ -46,19 +46,24 @@ def wet_weeks_told(assessment: Assessment, teller: Teller, field_id: str) -> lis
     if wet is None or years is None or not isinstance(row.sow_date, str):
         return []
     weeks = rows_of(years.weeks, field_id)
-    works = weeks.loc[weeks["works_years_in_ten"] > 0, "sow_date"]
-    mine = rows_of(wet.fields, field_id).set_index("sow_date")["wet_ha"]
-    sizes = mine[mine.index.isin({*works, row.sow_date})].dropna()
-    if sizes.empty or row.sow_date not in sizes.index:
+    told_days = {*weeks.loc[weeks["works_years_in_ten"] > 0, "sow_date"], row.sow_date}
+    mine = rows_of(wet.fields, field_id)
+    sizes = {
+        day: wet_ha
+        for day, wet_ha in zip(mine["sow_date"].tolist(), mine["wet_ha"].tolist(), strict=True)
+        if day in told_days and not math.isnan(wet_ha)
+    }
+    if row.sow_date not in sizes:
         return []
-    if sizes.max() - sizes.min() < _TOLD_FRAC * row.area_ha:
+    driest, wettest = (end(sizes, key=lambda day: sizes[day]) for end in (min, max))
+    if sizes[wettest] - sizes[driest] < _TOLD_FRAC * row.area_ha:
         return []
     legend, words = teller.legend, teller.words
     now = sizes[row.sow_date]
     told = [(now, row.sow_date)]
     told += [
         (sizes[day], day)
-        for day in (sizes.idxmin(), sizes.idxmax())
+        for day in (driest, wettest)
         if legend.area(sizes[day]) != legend.area(now)
     ]
     parts = [
