@@ -1,5 +1,6 @@
 """Drawings of the farm and of one field as SVG: one code for map, print, report and PDF."""
 
+from functools import cache
 from html import escape
 from typing import Any
 
@@ -97,6 +98,7 @@ def field_svg(
     return _sheet(frame, "".join(body) + foot(frame, words), words("drawing.field", n=number))
 
 
+@cache
 def swatch_svg(name: str, size_px: int = 26) -> str:
     """A small square for the key.
 
@@ -256,7 +258,7 @@ def _path(
     dashed: bool = False,
 ) -> str:
     data = "".join(
-        "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in ring.coords[:-1]) + "Z"
+        "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in _corners(ring)) + "Z"
         for piece in shapely.get_parts(shape).tolist()
         for polygon in shapely.get_parts(piece)
         if polygon.geom_type == "Polygon"
@@ -269,6 +271,11 @@ def _path(
         line += f' stroke-dasharray="{4 * width:g} {2.6 * width:g}"'
     clear = f' fill-opacity="{opacity:g}"' if opacity < 1 else ""
     return f'<path d="{data}" fill="{fill}"{clear} fill-rule="evenodd"{line}/>'
+
+
+def _corners(ring: BaseGeometry) -> list[list[float]]:
+    corners: list[list[float]] = shapely.get_coordinates(ring)[:-1].tolist()
+    return corners
 
 
 def _strokes(data: str, colour: str, width: float, *, rounded: bool = False) -> str:

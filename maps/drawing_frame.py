@@ -6,6 +6,7 @@ from html import escape
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from maps import colours
@@ -30,14 +31,20 @@ class Frame:
 
     def to_px(self, shape: BaseGeometry) -> BaseGeometry:
         """The shape in pixels, y down, without detail finer than the eye can see."""
+        drawn: BaseGeometry = self.all_to_px(np.array([shape], dtype=object))[0]
+        return drawn
+
+    def all_to_px(self, shapes: NDArray[np.object_]) -> NDArray[np.object_]:
+        """As ``to_px``, of each shape."""
         moved = shapely.transform(
-            shape,
+            shapes,
             lambda xy: np.column_stack(
                 [(xy[:, 0] - self.left_m) / self.m_per_px, (self.top_m - xy[:, 1]) / self.m_per_px]
             ),
         )
         plain = shapely.simplify(moved, 0.3)
-        return moved if plain.is_empty else plain
+        seen: NDArray[np.object_] = np.where(shapely.is_empty(plain), moved, plain)
+        return seen
 
 
 def frame_for(

@@ -11,6 +11,7 @@ from layers.ground_picture import WHITE, GroundPicture, shaded
 from maps import colours
 from maps.drawing_frame import FOOT_PX, MARGIN_PX, Frame
 from maps.embedded import data_uri, encoded
+from maps.hatching import lines_within
 
 _PX_A_CELL = 2.0  # finer cells are not seen on paper
 _STRENGTH = 0.55  # of the shade as it is on the screen
@@ -68,11 +69,10 @@ def contours_swatch(wide_px: float, tall_px: float) -> str:
 
 
 def _lines(lines: NDArray[np.object_], frame: Frame, sheet: shapely.Polygon, width: float) -> str:
-    data = []
-    for shape in lines:
-        for line in shapely.get_parts(shapely.intersection(frame.to_px(shape), sheet)):
-            if line.geom_type == "LineString" and line.length > 0:
-                data.append("M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in line.coords))
+    data = [
+        "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in shapely.get_coordinates(line).tolist())
+        for line in lines_within(frame.all_to_px(lines), sheet)
+    ]
     if not data:
         return ""
     return (

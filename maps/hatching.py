@@ -8,6 +8,7 @@ import math
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 
@@ -26,8 +27,19 @@ def stripes(ground: BaseGeometry, spacing: float, angle_deg: float) -> str:
     for piece in _without(lines, ground):
         point = piece.representative_point()
         lines.append(_through(point.x, point.y, piece.bounds, angle_deg))
-    cut = shapely.intersection(np.array(lines, dtype=object), ground)
-    return "".join(_line(part) for part in shapely.get_parts(cut))
+    parts = lines_within(np.array(lines, dtype=object), ground)
+    ends = (shapely.get_coordinates(shapely.get_point(parts, at)).tolist() for at in (0, -1))
+    return "".join(
+        f"M{x0:.1f} {y0:.1f}L{x1:.1f} {y1:.1f}" for (x0, y0), (x1, y1) in zip(*ends, strict=True)
+    )
+
+
+def lines_within(lines: NDArray[np.object_], ground: BaseGeometry) -> NDArray[np.object_]:
+    """The pieces of lines that lie within the ground."""
+    parts = shapely.get_parts(shapely.intersection(lines, ground))
+    is_line = shapely.get_type_id(parts) == shapely.GeometryType.LINESTRING
+    pieces: NDArray[np.object_] = parts[is_line & (shapely.length(parts) > 0)]
+    return pieces
 
 
 def dots(ground: BaseGeometry, spacing: float, inset: float) -> str:
@@ -80,10 +92,3 @@ def _through(
     reach = math.hypot(bounds[2] - bounds[0], bounds[3] - bounds[1])
     dx, dy = math.cos(math.radians(angle_deg)) * reach, -math.sin(math.radians(angle_deg)) * reach
     return shapely.linestrings([(x - dx, y - dy), (x + dx, y + dy)])
-
-
-def _line(part: BaseGeometry) -> str:
-    if part.geom_type != "LineString" or part.is_empty:
-        return ""
-    (x0, y0), (x1, y1) = part.coords[0], part.coords[-1]
-    return f"M{x0:.1f} {y0:.1f}L{x1:.1f} {y1:.1f}"

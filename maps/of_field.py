@@ -1,5 +1,6 @@
 """What the tables of an assessment hold of one field: each table is looked through once."""
 
+from collections.abc import Hashable
 from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
@@ -27,6 +28,13 @@ def rows_of(table: _Table, field_id: str) -> _Table:
     """Rows of one field in a table with ``field_id``, in their order; the table may not change."""
     rows: _Table = table.iloc[_places(table).get(field_id, _NONE)]
     return rows
+
+
+def records_of(table: pd.DataFrame, field_id: str) -> list[dict[Hashable, Any]]:
+    """Rows of one field as plain dictionaries, for those who look at each."""
+    rows = rows_of(table, field_id)
+    columns = [rows[name].tolist() for name in rows]
+    return [dict(zip(rows, values, strict=True)) for values in zip(*columns, strict=True)]
 
 
 def has_rows(table: pd.DataFrame, field_id: str) -> bool:

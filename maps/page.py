@@ -131,11 +131,7 @@ def _plain_script(text: str) -> str:
     pattern; a test holds that.
     """
     bare = re.sub(r"^\s*//.*$", "", text, flags=re.M)
-    close = re.sub(
-        r'("(?:[^"\\\n]|\\.)*")|[ \t]*([=,;:{}()?&|<>])[ \t]*',
-        lambda found: found[1] or found[2],
-        bare,
-    )
+    close = re.sub(r'("(?:[^"\\\n]|\\.)*")|[ \t]*([=,;:{}()?&|<>])[ \t]*', r"\1\2", bare)
     return re.sub(r"(?<=[;{,(])\n\s*|^\s+", "", close, flags=re.M)
 
 

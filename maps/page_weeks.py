@@ -6,7 +6,7 @@ years in ten, hundreds of lb/ac or kg/ha for dry matter.
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +14,7 @@ import pandas as pd
 
 from maps.assessment import Assessment
 from maps.legend import Legend
-from maps.of_field import rows_of, verdict_rows
+from maps.of_field import records_of, verdict_rows
 from maps.sentences import Teller, years_text
 from maps.told_weeks import told_weeks
 from maps.wet_by_week import wet_fill, wet_of, wet_steps
@@ -62,7 +62,7 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
     doubts: dict[str, int] = {}
     areas: dict[str, int] = {}
     fields = {
-        field_id: _field(rows_of(weeks, field_id), days, tails, verdicts[field_id], teller)
+        field_id: _field(records_of(weeks, field_id), days, tails, verdicts[field_id], teller)
         | {
             "doubts": [
                 doubts.setdefault(text, len(doubts))
@@ -160,13 +160,13 @@ def step_limits(assessment: Assessment) -> tuple[float, float, float]:
 
 
 def _field(
-    rows: pd.DataFrame,
+    rows: list[dict[Hashable, Any]],
     days: tuple[str, ...],
     tails: dict[str, int],
     verdict: "pd.Series[Any]",
     teller: Teller,
 ) -> dict[str, Any]:
-    by_day = {row["sow_date"]: row for row in rows.to_dict("records")}
+    by_day = {row["sow_date"]: row for row in rows}
     factor = teller.legend.dry_matter_factor / 100
     told = []
     for day in days:

@@ -1,13 +1,13 @@
 """How a field was judged, limit by limit: what was found, on how much ground, against what."""
 
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from maps.assessment import Assessment
 from maps.of_field import rows_of, verdict_rows
+from maps.remembered import remembering
 from maps.report_table import Table
 from maps.sentences import Teller
 from maps.words import Words
@@ -16,12 +16,12 @@ from suitability.crop import Bound, Crop, Factor
 
 # Less unsurveyed ground than this is where two borders do not quite meet.
 SLIVER_PCT = 0.05
+_FACTORS = 64  # at most, of a crop file
 _PART = ("mukey", "cokey", "position", "drained")
 _TEXTS = ("value_text", "suitability_class")
 
 
-@dataclass(frozen=True)
-class Found:
+class Found(NamedTuple):
     """A finding on a part of a field; texts are empty and numbers NaN where not known."""
 
     mukey: str
@@ -164,11 +164,16 @@ def _gravity(klass: str) -> int:
 
 def _limit(factor: Factor, classes: set[str], teller: Teller) -> str:
     if factor.bounds:
-        return "\n".join(_bound(factor.name, bound, teller) for bound in factor.bounds)
+        return _bounds(factor, teller)
     lists: dict[str, list[str]] = {}
     for text, klass in factor.classes.items():
         lists.setdefault(klass, []).append(teller.words.term(text))
     return "; ".join(f"{k}: {', '.join(lists[k])}" for k in CLASSES if k in classes and k in lists)
+
+
+@remembering(_FACTORS)
+def _bounds(factor: Factor, teller: Teller) -> str:
+    return "\n".join(_bound(factor.name, bound, teller) for bound in factor.bounds)
 
 
 def _bound(name: str, bound: Bound, teller: Teller) -> str:
@@ -177,6 +182,7 @@ def _bound(name: str, bound: Bound, teller: Teller) -> str:
     return teller.words(f"report.limit_{bound.side}", good=good, fair=fair, poor=poor)
 
 
+@remembering(_FACTORS)
 def _basis(factor: Factor, crop: Crop, words: Words) -> str:
     values = [level for b in factor.bounds for level in (b.good, b.fair, b.poor)]
     pairs = [(v.basis, v.source) for v in values] or [(factor.basis, factor.source)]

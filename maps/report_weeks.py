@@ -1,7 +1,7 @@
 """The odds of a field by sowing week, as a table of the report."""
 
 from maps.assessment import Assessment
-from maps.of_field import rows_of
+from maps.of_field import records_of
 from maps.page_weeks import weeks_in_order
 from maps.report_table import Table
 from maps.sentences import Teller, years_text
@@ -19,12 +19,10 @@ def weeks_table(assessment: Assessment, teller: Teller, field_id: str) -> Table 
     The last line says so where weeks have been left off.
     """
     words, legend = teller.words, teller.legend
-    mine = rows_of(told_weeks(assessment), field_id)
-    if mine.empty:
+    by_day = {row["sow_date"]: row for row in records_of(told_weeks(assessment), field_id)}
+    if not by_day:
         return None
-    days = weeks_in_order(set(mine["sow_date"]))
-    rows = mine[["sow_date", *_ODDS, *_GROWN]].to_dict("records")
-    by_day = {row["sow_date"]: row for row in rows}
+    days = weeks_in_order(set(by_day))
     worked = [n for n, day in enumerate(days) if by_day[day][_ODDS[0]] > 0]
     last = worked[-1] + 1 if worked else 0
     told = [
