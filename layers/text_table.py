@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
 from layers.local_path import local_file
@@ -89,7 +90,7 @@ def table_from_text(
             f"{source} cannot be read as a table ({error}). Expected rows of values with their "
             "quotes closed. Export it as CSV again."
         ) from error
-    numbered = [(i, row) for i, row in enumerate(rows, 1) if any(value.strip() for value in row)]
+    numbered = [(i, row) for i, row in enumerate(rows, 1) if any(map(str.strip, row))]
     if columns is None:
         if not numbered:
             raise InputError(f"{source} holds no row. Expected a header row and rows of values.")
@@ -100,7 +101,6 @@ def table_from_text(
     else:
         header = list(columns)
     table = pd.DataFrame(_even(source, numbered, header, delimiter), columns=header, dtype=object)
-    table = table.mask(table == "")
     return _decimal_points(table, source, delimiter, layer)
 
 
@@ -134,15 +134,15 @@ def _check_header(source: Path, header: list[str]) -> None:
 
 def _even(
     source: Path, numbered: list[tuple[int, list[str]]], header: list[str], delimiter: str
-) -> list[list[str]]:
+) -> list[list[str | float]]:
+    """Values of all rows without blanks at their ends, an empty one as NaN."""
     width = len(header)
     uneven: list[tuple[int, int]] = []
     rows = []
     for number, row in numbered:
-        surplus = row[width:]
-        if len(row) < width or any(value.strip() for value in surplus):
+        if len(row) < width or any(map(str.strip, row[width:])):
             uneven.append((number, len(row)))
-        rows.append([value.strip() for value in row[:width]])
+        rows.append([value.strip() or np.nan for value in row[:width]])
     if uneven:
         shown = ", ".join(f"row {number} has {count}" for number, count in uneven[:5])
         more = f" and {len(uneven) - 5} more rows" if len(uneven) > 5 else ""

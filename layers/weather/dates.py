@@ -1,6 +1,7 @@
 """Which day a row of a weather file is about, however its date is written."""
 
 import datetime as dt
+import re
 from pathlib import Path
 
 import numpy as np
@@ -10,13 +11,17 @@ from layers.weather.readings import LAYER
 from suitability.errors import InputError
 from suitability.notes import Note
 
-_MIDNIGHT = r"(?:[T ]0{1,2}:00(?::00(?:\.0+)?)?Z?)?"
-_YEAR_FIRST = rf"^(\d{{4}})[-/](\d{{1,2}})[-/](\d{{1,2}}){_MIDNIGHT}$"
-_COMPACT = r"^(\d{4})(\d{2})(\d{2})$"
-_SLASHED = rf"^(\d{{1,2}})/(\d{{1,2}})/(\d{{4}}){_MIDNIGHT}$"
-_DOTTED = r"^(\d{1,2})\.(\d{1,2})\.(\d{4})$"
-_MONTH_ONLY = r"^\d{4}[-/]\d{1,2}$|^\d{6}$"
-_TIMED = r"\d{1,2}:\d{2}"
+_MIDNIGHT = r"(?:[T ]0{1,2}:00(?::00(?:\.0+)?)?Z?)"
+_YEAR_FIRST = re.compile(rf"(\d{{4}})[-/](\d{{1,2}})[-/](\d{{1,2}}){_MIDNIGHT}?")
+_COMPACT = re.compile(r"(\d{4})(\d{2})(\d{2})")
+_SLASHED = re.compile(rf"(\d{{1,2}})/(\d{{1,2}})/(\d{{4}}){_MIDNIGHT}?")
+_DOTTED = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})")
+_MONTH_ONLY = re.compile(r"\d{4}[-/]\d{1,2}|\d{6}")
+_TIMED = re.compile(r"\d{1,2}:\d{2}")
+_ENDS_AT_MIDNIGHT = re.compile(f"{_MIDNIGHT}$")
+# Where year, month and day stand in each.
+_ORDERED = ((_YEAR_FIRST, (1, 2, 3)), (_COMPACT, (1, 2, 3)), (_DOTTED, (3, 2, 1)))
+_BLANK = (np.nan,) * 5
 _SHOWN = 5
 
 # The oldest daily records of the kind read here begin in the 1850s.
@@ -35,24 +40,11 @@ def dates_of(
     InputError : months without day, times of day, dates that are none, and dates whose month and
         day cannot be told apart.
     """
-    texts = texts.fillna("").astype(str).str.strip()
-    if len(texts) and texts.str.contains(_MONTH_ONLY).mean() > 0.5:
-        raise InputError(
-            f"{path}: column {column} holds months ({texts.iloc[0]!r}), not days. {_DAILY}"
-        )
-    timed = texts.str.contains(_TIMED) & ~texts.str.contains(_MIDNIGHT[:-1] + "$")
-    if timed.any():
-        shown = texts[timed].iloc[0][:30]
-        raise InputError(f"{path}: column {column} holds times of day ({shown!r}). {_DAILY}")
-    year, month, day = (pd.Series(np.nan, index=texts.index) for _ in range(3))
-    for pattern, order in (
-        (_YEAR_FIRST, (year, month, day)),
-        (_COMPACT, (year, month, day)),
-        (_DOTTED, (day, month, year)),
-    ):
-        _take(texts, pattern, order)
-    first, second = (pd.Series(np.nan, index=texts.index) for _ in range(2))
-    _take(texts, _SLASHED, (first, second, year))
+    texts = texts.fillna("").map(str.strip)
+    numbers = np.array([_numbers(text) for text in texts], dtype=float).reshape(-1, 5)
+    year, month, day, first, second = (pd.Series(one, index=texts.index) for one in numbers.T)
+    if year.isna().any():
+        _refuse_other_times(texts, column, path)
     notes = _month_or_day(first, second, path, column)
     day_first = bool(notes)
     month = month.fillna(second if day_first else first)
@@ -146,11 +138,27 @@ def _examples(days: pd.DataFrame) -> str:
     return text + (f" and {len(days) - 3} more" if len(days) > 3 else "")
 
 
-def _take(texts: pd.Series, pattern: str, order: tuple[pd.Series, ...]) -> None:
-    found = texts.str.extract(pattern)
-    hit = found.notna().all(axis=1)
-    for number, target in enumerate(order):
-        target[hit] = found.loc[hit, number].astype(float)
+def _numbers(text: str) -> tuple[float, ...]:
+    """Year, month, day, and the first and second number where it is not told which is which."""
+    for pattern, order in _ORDERED:
+        if match := pattern.fullmatch(text):
+            year, month, day = match.group(*order)
+            return float(year), float(month), float(day), np.nan, np.nan
+    if match := _SLASHED.fullmatch(text):
+        return float(match[3]), np.nan, np.nan, float(match[1]), float(match[2])
+    return _BLANK
+
+
+def _refuse_other_times(texts: pd.Series, column: str, path: Path) -> None:
+    """Refuse texts that stand for months or for times of a day."""
+    if np.mean([_MONTH_ONLY.fullmatch(text) is not None for text in texts]) > 0.5:
+        raise InputError(
+            f"{path}: column {column} holds months ({texts.iloc[0]!r}), not days. {_DAILY}"
+        )
+    timed = (text for text in texts if _TIMED.search(text) and not _ENDS_AT_MIDNIGHT.search(text))
+    shown = next(timed, None)
+    if shown is not None:
+        raise InputError(f"{path}: column {column} holds times of day ({shown[:30]!r}). {_DAILY}")
 
 
 def _month_or_day(first: pd.Series, second: pd.Series, path: Path, column: str) -> list[Note]:

@@ -71,12 +71,17 @@ def number_column(
     texts : text or NaN, any index. rows : line of the file of each, the same index.
     trace : a ``T`` is a trace of rain, 0.
     """
-    small = texts.fillna("").astype(str).str.strip().str.lower()
-    missing = small.isin(_BLANKS)
+    place, distinct = pd.factorize(texts)  # days and places repeat their values
+    small = pd.Series([str(text).strip().lower() for text in distinct], dtype=object)
+    blank = small.isin(_BLANKS)
     if trace:
         small = small.mask(small == _TRACE, "0")
-    numbers = pd.to_numeric(small.mask(missing), errors="coerce").astype(float)
-    odd = (numbers.isna() & ~missing) | np.isinf(numbers)
+    found = pd.to_numeric(small.mask(blank), errors="coerce").astype(float)
+    wrong = (found.isna() & ~blank) | np.isinf(found)
+    found = found.mask(wrong | found.isin(MISSING))
+    # The last stands for -1: no text.
+    numbers = pd.Series(np.append(found, np.nan)[place], index=texts.index)
+    odd = np.append(wrong, False)[place]
     if odd.any():
         shown = [
             f"row {rows[i]} {str(texts[i])[:30]!r}" for i in numbers.index[odd][:_FAULTS_SHOWN]
@@ -84,7 +89,7 @@ def number_column(
         more = int(odd.sum()) - len(shown)
         words = ", ".join(shown) + (f" and {more} more" if more else "")
         faults.append(f"column {column}: no number in {words}")
-    return numbers.mask(odd | numbers.isin(MISSING))
+    return numbers
 
 
 def refuse(path: Path, faults: list[str], expected: str) -> None:

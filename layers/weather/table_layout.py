@@ -92,7 +92,8 @@ def stations_of(
     stations = by_station.last().reset_index()
     stations["name"] = stations["name"].astype(object)
     notes = []
-    spread = by_station[list(PLACE[:2])].agg(lambda v: v.max() - v.min()).max(axis=1)
+    degrees = by_station[list(PLACE[:2])]
+    spread = (degrees.max() - degrees.min()).max(axis=1)
     for station in spread.index[spread > _MOVED_DEG]:
         text = (
             f"{path.name}: station {station} is given at places up to {spread[station]:.2f} "

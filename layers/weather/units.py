@@ -65,7 +65,7 @@ def temperature_unit(
     ------
     InputError : no unit makes sense of the values, several do, or the stated one does not.
     """
-    values = days[["tmax", "tmin"]].stack().dropna()
+    values = pd.Series(days[["tmax", "tmin"]].to_numpy(dtype=float).ravel()).dropna()
     if values.empty:
         return None
     off = _Climate(days, place)
