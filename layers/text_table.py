@@ -3,6 +3,7 @@
 import csv
 import io
 import re
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -100,7 +101,8 @@ def table_from_text(
         _check_header(source, header)
     else:
         header = list(columns)
-    table = pd.DataFrame(_even(source, numbered, header, delimiter), columns=header, dtype=object)
+    values = np.array(_even(source, numbered, header, delimiter), dtype=object)
+    table = pd.DataFrame(values.reshape(-1, len(header)), columns=header, dtype=object)
     return _decimal_points(table, source, delimiter, layer)
 
 
@@ -119,7 +121,7 @@ def _delimiter(text: str) -> str:
 
 
 def _check_header(source: Path, header: list[str]) -> None:
-    twice = sorted({name for name in header if name and header.count(name) > 1})
+    twice = sorted(name for name, count in Counter(header).items() if name and count > 1)
     if twice:
         raise InputError(
             f"{source}: column names stand twice: {', '.join(twice)}. Expected each name once in "

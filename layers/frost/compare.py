@@ -1,5 +1,10 @@
 """Published freeze dates beside our own: which is used, and how many days they differ."""
 
+from collections.abc import Hashable
+from itertools import groupby
+from operator import itemgetter
+from typing import Any
+
 import pandas as pd
 
 from layers.frost.stated import LAYER
@@ -46,17 +51,17 @@ def _as_published(own_c: "pd.Series[float]", published_c: "pd.Series[float]") ->
 
 
 def _notes(published: pd.DataFrame, own: pd.DataFrame) -> list[Note]:
-    both = published.merge(own, on=[*_GROUP, "prob_pct"], suffixes=("", "_own"))
-    both = both[both["prob_pct"].isin(_TOLD_PCT)]
+    keys = [*_GROUP, "prob_pct"]
+    both = published.merge(own, on=keys, suffixes=("", "_own"))
+    both = both[both["prob_pct"].isin(_TOLD_PCT)].sort_values(keys)
+    seasons = both.groupby("field_id")["n_years_own"].max()
     by_text: dict[str, list[str]] = {}
-    for field_id, of_field in both.groupby("field_id"):
-        years = of_field["n_years_own"].max()
+    for field_id, of_field in groupby(both.to_dict("records"), itemgetter("field_id")):
+        years = seasons[field_id]
         same: list[str] = []
-        for (event, threshold_c), rows in of_field.groupby(["event", "threshold_c"]):
+        for (event, threshold_c), rows in groupby(of_field, itemgetter("event", "threshold_c")):
             what = f"{_EVENTS[event]} at {threshold_c * 1.8 + 32:.0f} F ({threshold_c:.1f} C)"
-            told = [
-                told for _, row in rows.sort_values("prob_pct").iterrows() if (told := _told(row))
-            ]
+            told = [told for row in rows if (told := _told(row))]
             if told and all(one.endswith(_SAME) for one in told):
                 same.append(what)
             elif told:
@@ -82,7 +87,7 @@ _EVENTS = {
 }
 
 
-def _told(row: "pd.Series") -> str:
+def _told(row: dict[Hashable, Any]) -> str:
     odds = f"{row['prob_pct']:g} %"
     if row["event"] == "season":
         if pd.isna(row["season_d"]) or pd.isna(row["season_d_own"]):
