@@ -84,8 +84,8 @@ def open_vector(path: str | Path, layer: str | None = None) -> gpd.GeoDataFrame:
         if content == PARQUET:
             name, frame = source.stem, _parquet(source)
         else:
-            name = _chosen(source, Path(path), layer)
-            frame = _read(source, content, name, shapes=True)
+            name = _chosen(source, Path(path)) if layer is None else layer
+            frame = _read(source, Path(path), content, name, shapes=True)
         if not isinstance(frame, gpd.GeoDataFrame):
             raise InputError(
                 f"{path}: layer {name!r} is a table without shapes. Expected outlines. "
@@ -98,8 +98,7 @@ def open_vector(path: str | Path, layer: str | None = None) -> gpd.GeoDataFrame:
 def open_layer_table(path: str | Path, layer: str) -> pd.DataFrame:
     """Columns of one layer of a vector file or geodatabase, without shapes; else InputError."""
     with _dataset(path) as (source, content):
-        name = _chosen(source, Path(path), layer)
-        return pd.DataFrame(_read(source, content, name, shapes=False))
+        return pd.DataFrame(_read(source, Path(path), content, layer, shapes=False))
 
 
 @contextmanager
@@ -161,12 +160,8 @@ def _layers(source: Path, shown: Path) -> list[tuple[str, str | None]]:
     return [(str(name), kind) for name, kind in layers]
 
 
-def _chosen(source: Path, shown: Path, layer: str | None) -> str:
+def _chosen(source: Path, shown: Path) -> str:
     layers = _layers(source, shown)
-    if layer is not None:
-        if layer not in [name for name, _ in layers]:
-            raise InputError(f"{shown} has no layer {layer!r}. {_offer(source, shown)}")
-        return layer
     shaped = [(name, kind) for name, kind in layers if kind is not None]
     if len(shaped) > 1:
         shaped = [(name, kind) for name, kind in shaped if _holds_any(source, name)]
@@ -209,11 +204,20 @@ def _offer(source: Path, shown: Path) -> str:
     return f"Its layers are: {', '.join(name for name, _ in _layers(source, shown))}. Name one."
 
 
-def _read(source: Path, content: Content, layer: str, *, shapes: bool) -> pd.DataFrame:
+def _read(
+    source: Path, shown: Path, content: Content, layer: str, *, shapes: bool
+) -> pd.DataFrame:
     with _as_input_error(source, "read"), warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always")
         options: dict[str, Any] = dict(content.options)
-        info = pyogrio.read_info(source, layer=layer, **options)
+        try:
+            info = pyogrio.read_info(source, layer=layer, **options)
+        except vector_errors.DataLayerError:
+            if layer in [name for name, _ in _layers(source, shown)]:
+                raise
+            info = {"layer_name": None}
+        if info["layer_name"] != layer:  # the library does not mind capitals
+            raise InputError(f"{shown} has no layer {layer!r}. {_offer(source, shown)}")
         if info["driver"] not in content.drivers:
             raise InputError(
                 f"{source} looks like {content.kind} but is {info['driver']}. Expected {READ}. "
