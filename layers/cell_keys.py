@@ -1,5 +1,6 @@
 """The few combinations of numbers that many cells have."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -24,10 +25,23 @@ def distinct_keys(
     number = np.zeros(len(columns[0]), np.int64)
     for column, size in zip(columns, sizes, strict=True):
         number = number * size + (column.astype(np.int64) + 1)
-    found, place = np.unique(number, return_inverse=True)
+    found, place = _distinct(number, math.prod(sizes))
     parts = []
     for size in reversed(sizes):
         parts.append(found % size - 1)
         found = found // size
     keys = np.stack(parts[::-1], axis=1)
-    return keys, place.astype(np.int64)
+    return keys, place
+
+
+def _distinct(
+    numbers: NDArray[np.int64], below: int
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """The numbers that occur, rising, and where each of ``numbers`` stands among them."""
+    if below > len(numbers):
+        found, place = np.unique(numbers, return_inverse=True)
+        return found, place.astype(np.int64)
+    # Looked up in a table, which takes no sorting.
+    occurs = np.zeros(below, dtype=bool)
+    occurs[numbers] = True
+    return np.flatnonzero(occurs), (np.cumsum(occurs) - 1)[numbers]

@@ -37,6 +37,11 @@ class CellKinds:
             laid[number * STRIP_ROWS : (number + 1) * STRIP_ROWS][inside] = values[place]
         return laid
 
+    def on_dry(self, of_kinds: tuple[NDArray[Value], ...]) -> NDArray[Value]:
+        """Values by strip and kind for each dry cell of the fields, in the order of the grid."""
+        values = zip(self.strips, of_kinds, strict=True)
+        return np.concatenate([of_strip[place] for (_, _, place), of_strip in values])
+
 
 def cell_kinds(cells: GroundCells) -> CellKinds:
     """Which field, map unit, soil and position each dry cell of the fields has."""

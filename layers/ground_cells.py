@@ -52,6 +52,11 @@ class GroundCells:
         return self.grid.cell**2
 
     @property
+    def dry(self) -> NDArray[np.bool_]:
+        """Ground of the fields that is no open water."""
+        return (self.field >= 0) & ~self.water
+
+    @property
     def known(self) -> NDArray[np.bool_]:
         """Dry ground with heights."""
         return np.isfinite(self.shape.wetness) & ~self.water

@@ -204,9 +204,7 @@ def _offer(source: Path, shown: Path) -> str:
     return f"Its layers are: {', '.join(name for name, _ in _layers(source, shown))}. Name one."
 
 
-def _read(
-    source: Path, shown: Path, content: Content, layer: str, *, shapes: bool
-) -> pd.DataFrame:
+def _read(source: Path, shown: Path, content: Content, layer: str, *, shapes: bool) -> pd.DataFrame:
     with _as_input_error(source, "read"), warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always")
         options: dict[str, Any] = dict(content.options)

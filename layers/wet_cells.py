@@ -8,7 +8,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from layers.cell_kinds import CellKinds, cell_kinds, odds_of_kinds
-from layers.depressions import pond_cells
+from layers.depressions import PondCells, pond_cells
 from layers.field_ponds import FieldPonds
 from layers.ground import GroundRead
 from layers.ground_cells import NOWHERE, GroundCells
@@ -58,7 +58,7 @@ def wet_cells(
     wet_parts : field_id, mukey, cokey, position of parts too wet by survey rule.
     most_pct : share of a map unit that must be wet for all of it to be drawn [pct].
     """
-    inside = (cells.field >= 0) & ~cells.water
+    inside = cells.dry
     kinds = cell_kinds(cells)
     by_kind = odds_of_kinds(kinds, ground, parts, odds[:, None], most_pct)
     years = kinds.on_cells(tuple(values[:, 0] for values in by_kind), np.nan)
@@ -89,26 +89,37 @@ def years_by_week(
     pond_odds: dict[str, NDArray[np.float64]],
     most_pct: float,
 ) -> Callable[[str], NDArray[np.float32]]:
-    """Years in ten of too wet ground on every cell, were all fields sown in the week asked for.
+    """Years in ten of too wet ground, were all fields sown in the week asked for.
 
     Parameters as ``wet_cells``; ``odds`` (n_parts, n_weeks) are those of ``weeks``.
+
+    Returns
+    -------
+    Function of a week: one number for each cell of ``cells.dry``, in the order of the grid.
     """
     kinds = cell_kinds(cells)
     by_kind = odds_of_kinds(kinds, ground, parts, odds, most_pct)
-    standing = pond_cells(ponds.found, cells.grid.values, ponds.height_m) if ponds else None
-    inside = (cells.field >= 0) & ~cells.water
+    standing = _dry_pond_cells(cells, ponds) if ponds else None
 
     def years_in(week: str) -> NDArray[np.float32]:
         column = weeks.index(week)
-        years = kinds.on_cells(tuple(values[:, column] for values in by_kind), np.nan)
+        years = kinds.on_dry(tuple(values[:, column] for values in by_kind))
         if standing is not None and week in pond_odds:
-            stands = standing.values(pond_odds[week])
+            stands = np.nan_to_num(standing.values(pond_odds[week]), nan=0.0)
             dry = years[standing.under]
-            worse = np.nan_to_num(stands, nan=0.0) > np.nan_to_num(dry, nan=0.0)
-            years[standing.under] = np.where(worse & inside[standing.under], stands, dry)
+            worse = stands > np.nan_to_num(dry, nan=0.0)
+            years[standing.under] = np.where(worse, stands, dry)
         return years
 
     return years_in
+
+
+def _dry_pond_cells(cells: GroundCells, ponds: FieldPonds) -> PondCells:
+    """Where ponds can stand among the dry cells of the fields, these in the order of the grid."""
+    inside = cells.dry
+    anywhere = pond_cells(ponds.found, cells.grid.values, ponds.height_m)
+    kept = inside[anywhere.under]
+    return PondCells(anywhere.under[inside], anywhere.pond[kept], anywhere.height_class[kept])
 
 
 def _wet_without_odds(

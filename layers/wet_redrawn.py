@@ -59,7 +59,10 @@ class Redrawn:
         fields : field_id, area_ha, geometry in a metre CRS.
         cleaning : of ``wet_outlines.cleaning_for``.
         """
-        self._grid, self._fields, self._cleaning = grid, fields, cleaning
+        self._grid, self._crs, self._cleaning = grid, fields.crs, cleaning
+        self._ids = fields["field_id"].tolist()
+        self._grounds = fields.geometry.to_numpy()
+        self._per_m2 = fields["area_ha"].to_numpy() / shapely.area(self._grounds)
         around = around_fields(grid, fields, cleaning)
         reach = int(np.ceil(cleaning.drill_m / 2 / grid.cell)) + _EDGE_CELLS
         near = ndimage.maximum_filter(ever_wet[around].astype(np.uint8), size=2 * reach + 1)
@@ -74,7 +77,7 @@ class Redrawn:
             self._places.append(_Place(window, label[rows, columns] == number, {}))
         boxes = gpd.GeoSeries([self._box(place.window) for place in self._places], crs=grid.crs)
         tree = shapely.STRtree(boxes.to_crs(fields.crs).to_numpy())
-        self._near = [tree.query(ground).tolist() for ground in fields.geometry]
+        self._near = [tree.query(ground).tolist() for ground in self._grounds]
         self._of_field: dict[tuple[object, ...], list[shapely.Polygon]] = {}
 
     def pieces(self, too_wet: NDArray[np.bool_]) -> gpd.GeoDataFrame:
@@ -82,22 +85,19 @@ class Redrawn:
         states = [self._state(place, too_wet) for place in self._places]
         shapes = self._drawn(states, too_wet)
         rows: list[tuple[object, ...]] = []
-        fields = self._fields
-        grounds = fields.geometry.to_numpy()
-        per_m2 = fields["area_ha"].to_numpy() / shapely.area(grounds)
-        for number, (field_id, factor) in enumerate(zip(fields["field_id"], per_m2, strict=True)):
+        for number, (field_id, factor) in enumerate(zip(self._ids, self._per_m2, strict=True)):
             key = (number, *(states[place] for place in self._near[number]))
             if key not in self._of_field:
                 parts = [p for i in self._near[number] for p in polygons_of(shapes[i])]
                 wet = shapely.MultiPolygon(parts)
-                found, _ = pieces_within(wet, grounds[number], self._cleaning)
+                found, _ = pieces_within(wet, self._grounds[number], self._cleaning)
                 self._of_field[key] = found
             rows += [
                 (field_id, f"{field_id}-wet-{i}", piece.area * factor, piece)
                 for i, piece in enumerate(self._of_field[key], start=1)
             ]
         table = pd.DataFrame(rows, columns=_COLUMNS)
-        return gpd.GeoDataFrame(table, geometry="geometry", crs=fields.crs)
+        return gpd.GeoDataFrame(table, geometry="geometry", crs=self._crs)
 
     def _drawn(self, states: Sequence[bytes], too_wet: NDArray[np.bool_]) -> list[BaseGeometry]:
         new = []
@@ -109,7 +109,7 @@ class Redrawn:
                 new.append((place, state))
         if new:
             shapes = [place.drawn[state] for place, state in new]
-            moved = gpd.GeoSeries(shapes, crs=self._grid.crs).to_crs(self._fields.crs)
+            moved = gpd.GeoSeries(shapes, crs=self._grid.crs).to_crs(self._crs)
             for (place, state), shape in zip(new, moved, strict=True):
                 place.drawn[state] = shape
         return [place.drawn[state] for place, state in zip(self._places, states, strict=True)]

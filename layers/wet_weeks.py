@@ -36,7 +36,7 @@ def wet_weeks(
     Parameters
     ----------
     ground, wet, fields, least_years_in_ten, cleaning : as for ``field_wet.field_wet``.
-    years_of : years in ten on the cells of the n-th group of fields, all sown in one week.
+    years_of : years in ten on the dry cells of the n-th group of fields, all sown in one week.
     weeks : field_id and sow_date of the weeks that each field can be sown in.
     sow_date : the recommended week by field_id.
     drawn : WET_GROUND of the recommended weeks, without marks; also of fields without cells, whose
@@ -55,26 +55,29 @@ def wet_weeks(
         by_odds = base.years_in_ten >= least_years_in_ten  # not where it is not known
         shares = _shares(by_odds, cells, drawn[drawn["field_id"].isin(here)])
         asked = dict(list(weeks[weeks["field_id"].isin(here)].groupby("sow_date")["field_id"]))
+        inside = cells.dry
+        field, at_best = cells.field[inside], base.years_in_ten[inside]
+        surveyed = base.surveyed[inside]
         too_wet: dict[str, NDArray[np.uint8]] = {}
-        ever_wet = np.zeros(cells.field.shape, dtype=bool)
+        ever_wet = np.zeros(len(field), dtype=bool)
         for week, free in asked.items():
-            # The last stands for -1: no field.
-            is_free = np.isin(np.array([*ground.field_ids, ""]), free)
-            years = np.where(is_free[cells.field], years_of(number, week), base.years_in_ten)
+            is_free = np.isin(np.array(ground.field_ids), free)
+            years = np.where(is_free[field], years_of(number, week), at_best)
             mine = set(free)
             spots += [
-                (field_id, wet_id, week, _mean(years.ravel()[at], share))
+                (field_id, wet_id, week, _mean(years[at], share))
                 for field_id, wet_id, at, share in shares
                 if field_id in mine
             ]
-            wet_now = (years >= least_years_in_ten) | base.surveyed
+            wet_now = (years >= least_years_in_ten) | surveyed
             too_wet[week] = np.packbits(wet_now)
             ever_wet |= wet_now
-        redrawn = Redrawn(ever_wet, cells.grid, fields[fields["field_id"].isin(here)], cleaning)
+        on_grid = np.zeros(inside.shape, dtype=bool)
+        on_grid[inside] = ever_wet
+        redrawn = Redrawn(on_grid, cells.grid, fields[fields["field_id"].isin(here)], cleaning)
         for week, free in asked.items():
-            bits = np.unpackbits(too_wet.pop(week), count=ever_wet.size)
-            wet_now = bits.reshape(ever_wet.shape).astype(bool)
-            size = _sizes(marked(redrawn.pieces(wet_now)))
+            on_grid[inside] = np.unpackbits(too_wet.pop(week), count=len(field)).astype(bool)
+            size = _sizes(marked(redrawn.pieces(on_grid)))
             sizes |= {(field_id, week): float(size.get(field_id, 0.0)) for field_id in free}
     now = _sizes(marked(drawn))
     rows = [
@@ -91,18 +94,19 @@ def wet_weeks(
 def _shares(
     by_odds: NDArray[np.bool_], cells: GroundCells, drawn: gpd.GeoDataFrame
 ) -> list[tuple[str, str, NDArray[np.int64], Floats]]:
-    """Of each spot with odds: the cells that have them, and the share of each within it."""
+    """Of each spot with odds: the dry cells that have them, and the share of each within it."""
     told = drawn[drawn["years_in_ten"].notna()]
     if told.empty:
         return []
     grid = Grid(by_odds.astype(np.float32), cells.grid.transform, cells.grid.crs)
     table = zonal(grid, told, ["cell_id", "coverage"], key="wet_id")
+    dry = np.flatnonzero(cells.dry)
     found = []
     for field_id, wet_id in zip(told["field_id"], told["wet_id"], strict=True):
         at = np.asarray(table.at[wet_id, "cell_id"], dtype=np.int64)
         share = np.asarray(table.at[wet_id, "coverage"], dtype=np.float32)
         own = by_odds.ravel()[at]
-        found.append((field_id, wet_id, at[own], share[own]))
+        found.append((field_id, wet_id, np.searchsorted(dry, at[own]), share[own]))
     return found
 
 

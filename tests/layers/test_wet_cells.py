@@ -179,5 +179,6 @@ def test_each_week_is_laid_as_if_all_were_sown_in_it():
             NO_PARTS,
             MOST_PCT,
         )
-        np.testing.assert_array_equal(years_in(week), alone.years_in_ten)
+        np.testing.assert_array_equal(years_in(week), alone.years_in_ten[cells.dry])
+        assert np.isnan(alone.years_in_ten[~cells.dry]).all()
     assert np.nanmax(years_in("06-04")) == 3.0 and np.nanmax(years_in("07-02")) == 1.0

@@ -56,7 +56,7 @@ def run(by_week, *, farm=None, free=None, best=BEST, marks=None, least=LEAST):
     found = wet_weeks(
         ground,
         wet,
-        lambda _number, week: by_week[week],
+        lambda _number, week: by_week[week][ground.cells[0].dry],
         weeks,
         pd.Series(sow),
         drawn,
