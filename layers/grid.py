@@ -1,7 +1,7 @@
 """A plain grid of numbers on the ground, and what it comes to within shapes."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -10,6 +10,7 @@ import pandas as pd
 import pyproj
 import shapely
 from exactextract import exact_extract
+from exactextract.feature import JSONFeature, JSONFeatureSource
 from exactextract.raster import NumPyRasterSource
 from numpy.typing import NDArray
 
@@ -43,6 +44,19 @@ class Grid:
         return left, top + rows * minus_height, left + columns * width, top
 
 
+class _Shape(JSONFeature):  # type: ignore[misc]
+    """A feature whose geometry is WKB: as text its every vertex would be written and read."""
+
+    def geometry(self) -> bytes:
+        wkb: bytes = self.feature["geometry"]
+        return wkb
+
+
+class _Shapes(JSONFeatureSource):  # type: ignore[misc]
+    def __iter__(self) -> Iterator[_Shape]:
+        return map(_Shape, self.src)
+
+
 def zonal(
     grid: Grid, shapes: gpd.GeoDataFrame, operations: Sequence[str], key: str = "field_id"
 ) -> pd.DataFrame:
@@ -61,12 +75,13 @@ def zonal(
     """
     here = shapes[[key, "geometry"]].to_crs(grid.crs)
     left, bottom, right, top = grid.bounds
-    source = NumPyRasterSource(
-        grid.values, left, bottom, right, top, nodata=np.nan, srs_wkt=here.crs.to_wkt()
-    )
+    wkt = here.crs.to_wkt()
+    source = NumPyRasterSource(grid.values, left, bottom, right, top, nodata=np.nan, srs_wkt=wkt)
+    outlines = zip(here[key], shapely.to_wkb(here.geometry.to_numpy()), strict=True)
+    features = [{"properties": {key: name}, "geometry": wkb} for name, wkb in outlines]
     table = exact_extract(
         source,
-        here,
+        _Shapes(features, srs_wkt=wkt),
         ["count", *(name for name in operations if name != "count")],
         include_cols=[key],
         output="pandas",

@@ -11,7 +11,7 @@ from layers.elevation import GroundGroup
 from layers.grid import Grid, zonal
 
 COLUMNS = ("slope_pct", "slope_p90_pct", "relief_m", "elevation_m", "cover_pct")
-_STRIP_ROWS = 512
+_STRIP_ROWS = 32  # few, so that what is worked on stays near the processor
 _GRAZED = 0.01  # of a cell; rounding of an outline along cell borders must not reach over them
 
 

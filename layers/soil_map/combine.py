@@ -26,7 +26,7 @@ def component_shares(components: pd.DataFrame, kinds: Sequence[str] = ("soil",))
     """
     table = components.loc[components["kind"].isin(kinds), ["cokey", "mukey"]].copy()
     share = components.loc[table.index, "comppct_pct"].astype("float64")
-    listed = share.groupby(table["mukey"]).transform(lambda pct: pct.sum(min_count=1))
+    listed = table["mukey"].map(share.groupby(table["mukey"]).sum(min_count=1)).astype("float64")
     table["share_frac"] = (share / listed).where(listed > 0)
     table["listed_pct"] = listed
     return table.reset_index(drop=True)
