@@ -66,17 +66,18 @@ def contours(
     for group in groups:
         here = fields[fields["field_id"].isin(group.field_ids)]
         around = shapely.union_all(here.geometry.buffer(reach_m, quad_segs=2).to_numpy())
-        for level, lines in _lines(_near(group.grid, around, fields.crs), step_m):
-            there = _moved(shapely.MultiLineString(lines), group.grid.crs, fields.crs)
-            cut = shapely.intersection(there, around)
-            shortest = _SHORTEST_CELLS * group.grid.cell
-            kept = [
-                line
-                for line in shapely.get_parts(shapely.line_merge(cut))
-                if line.geom_type == "LineString" and line.length >= shortest
-            ]
-            for line in shapely.simplify(kept, group.grid.cell / 4):
-                rows.append((level * step_m, level % MAIN_EVERY == 0, line))
+        levels = _lines(_near(group.grid, around, fields.crs), step_m)
+        drawn = [shapely.MultiLineString(lines) for _, lines in levels]
+        there = _moved(gpd.GeoSeries(drawn, crs=group.grid.crs), fields.crs)
+        lines, at = shapely.get_parts(
+            shapely.line_merge(shapely.intersection(there.to_numpy(), around)), return_index=True
+        )
+        kept = shapely.get_type_id(lines) == shapely.GeometryType.LINESTRING
+        kept &= shapely.length(lines) >= _SHORTEST_CELLS * group.grid.cell
+        simple = shapely.simplify(lines[kept], group.grid.cell / 4)
+        for number, line in zip(at[kept].tolist(), simple, strict=True):
+            level = levels[number][0]
+            rows.append((level * step_m, level % MAIN_EVERY == 0, line))
     columns = {name: [row[i] for row in rows] for i, name in enumerate(("height_m", "is_main"))}
     return gpd.GeoDataFrame(columns, geometry=[row[2] for row in rows], crs=fields.crs)
 
@@ -98,9 +99,12 @@ def _span_m(
 def _near(grid: Grid, around: shapely.Geometry, crs: pyproj.CRS) -> Grid:
     """Without the heights that lie apart from the fields."""
     margin = 4 * _SMOOTH_CELLS * grid.cell
-    shape = _moved(shapely.buffer(around, margin, quad_segs=2), crs, grid.crs)
+    wide = gpd.GeoSeries([shapely.buffer(around, margin, quad_segs=2)], crs=crs)
     inside = rasterize(
-        [shape], grid.values.shape, transform=Affine(*grid.transform), all_touched=True
+        _moved(wide, grid.crs),
+        grid.values.shape,
+        transform=Affine(*grid.transform),
+        all_touched=True,
     )
     return Grid(np.where(inside == 1, grid.values, np.float32(np.nan)), grid.transform, grid.crs)
 
@@ -126,5 +130,5 @@ def _lines(grid: Grid, step_m: float) -> list[tuple[int, list[np.ndarray]]]:
     return found
 
 
-def _moved(lines: shapely.Geometry, crs: pyproj.CRS, to: pyproj.CRS) -> shapely.Geometry:
-    return lines if crs == to else gpd.GeoSeries([lines], crs=crs).to_crs(to).iloc[0]
+def _moved(shapes: gpd.GeoSeries, to: pyproj.CRS) -> gpd.GeoSeries:
+    return shapes if shapes.crs == to else shapes.to_crs(to)

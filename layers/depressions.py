@@ -238,11 +238,18 @@ def _catchments(
     n_ponds = len(parent)
     inside = drains[drains >= 0]
     area = np.bincount(inside, minlength=n_ponds) * (cell_m2 / M2_PER_HA)
-    edge = known & ~ndimage.binary_erosion(known, structure=_ALL_AROUND)
-    reached = drains[edge.ravel()]
+    reached = drains[_at_edge(known).ravel()]
     cut = np.bincount(reached[reached >= 0], minlength=n_ponds) > 0
     for pond in range(n_ponds):
         if parent[pond] != OUTSIDE:
             area[parent[pond]] += area[pond]
             cut[parent[pond]] |= cut[pond]
     return area.astype(np.float64), cut
+
+
+def _at_edge(known: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Known cells beside which, in any of eight directions, no height is known."""
+    rimmed = np.pad(known, 1)
+    across = rimmed[:, :-2] & rimmed[:, 1:-1] & rimmed[:, 2:]
+    within: NDArray[np.bool_] = across[:-2] & across[1:-1] & across[2:]
+    return known & ~within

@@ -54,4 +54,6 @@ def large_enough(mask: NDArray[np.bool_], least_cells: float) -> NDArray[np.bool
         return np.zeros(mask.shape, bool)
     size = np.bincount(labels.ravel())
     size[0] = 0
-    return np.asarray((size >= least_cells)[labels])
+    enough = labels > 0
+    enough[enough] = (size >= least_cells)[labels[enough]]
+    return np.asarray(enough)
