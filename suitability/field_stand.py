@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from suitability.compiled import compiled
 from suitability.engine import Simulated
 from suitability.gap import gap_days
 from suitability.sowing_weeks import weeks_in
@@ -63,14 +64,15 @@ def field_stand(
     """
     ids = tuple(field_ids)
     gap = fields.set_index("field_id")[["gap_opens", "gap_closes"]]
+    largest_first = parts[parts["case"] >= 0].sort_values("area_ha", ascending=False, kind="stable")
+    of_field = dict(iter(largest_first.groupby("field_id")[["case", "area_ha"]]))
     n_ages = simulated.standing.shape[3]
     shape = (len(ids), len(simulated.years), len(simulated.weeks))
     standing = np.full((3, *shape, n_ages + 1), np.nan, dtype=np.float32)
     days = np.full((3, *shape), np.nan, dtype=np.float32)
     ages = np.arange(n_ages + 1) * float(AGE_STEP_D)
     for f, field_id in enumerate(ids):
-        mine = parts[(parts["field_id"] == field_id) & (parts["case"] >= 0)]
-        mine = mine.sort_values("area_ha", ascending=False, kind="stable")
+        mine = of_field.get(field_id, largest_first.iloc[:0])
         opens, closes = gap.loc[field_id]
         close = _close_d(simulated.weeks, opens, closes)
         known_ha = np.zeros(shape[1:])
@@ -78,10 +80,11 @@ def field_stand(
         for case, area_ha in zip(mine["case"], mine["area_ha"], strict=True):
             result = simulated.result[case]
             end, known = _end_d(result, close, n_ages)
-            here = _to_the_last(simulated.standing[case], end, result[..., DROWNED_D], ages)
-            sums += area_ha * np.moveaxis(np.where(known[..., None, None], here, 0.0), -1, 0)
-            known_ha += area_ha * known
             stand = known & (end > 0)
+            drowned_d = result[..., DROWNED_D]
+            drowned = (drowned_d > 0) & (drowned_d <= end)
+            _add_to_the_last(simulated.standing[case], stand, end, drowned, ages, area_ha, sums)
+            known_ha += area_ha * known
             first = known & (np.isnan(days[0, f]) | (stand & np.isnan(days[1, f])))
             for row, value in enumerate((result[..., SOWN_D], result[..., EMERGED_D], end)):
                 days[row, f] = np.where(first, value, days[row, f])
@@ -115,22 +118,35 @@ def at_age(values: Numbers, ages_d: NDArray[np.float64], age_d: Numbers) -> NDAr
     return np.where(np.isnan(age_d), np.nan, result)
 
 
-def _to_the_last(
-    standing: Numbers, end_d: NDArray[np.float64], drowned_d: Numbers, ages_d: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """What stands at each age, from 0 on; after its end a stand keeps what it had, or has drowned.
+@compiled
+def _add_to_the_last(
+    standing: Numbers,
+    stand: NDArray[np.bool_],
+    end_d: NDArray[np.float64],
+    drowned: NDArray[np.bool_],
+    ages_d: NDArray[np.float64],
+    area_ha: float,
+    sums: NDArray[np.float64],
+) -> None:
+    """Add one soil of a field to ``sums`` (kind, year, week, age), times its area.
 
-    Soils of a field that were fit to sow some days apart are not of one age on the day on which the
-    whole field is ended: the younger ones count with what they had then.
+    After its end a stand keeps what it had, or has drowned. Soils of a field that were fit to sow
+    some days apart are not of one age on the day on which the whole field is ended: the younger
+    ones count with what they had then.
     """
-    grown = np.nan_to_num(standing[..., list(_KEPT)]).astype(float)
-    here = np.concatenate([np.zeros((*grown.shape[:-2], 1, len(_KEPT))), grown], axis=-2)
-    step = ages_d[1] - ages_d[0]
-    last = np.floor(end_d / step).astype(int)[..., None, None]
-    kept = np.take_along_axis(here, np.broadcast_to(last, (*here.shape[:-2], 1, len(_KEPT))), -2)
-    drowned = ((drowned_d > 0) & (drowned_d <= end_d))[..., None, None]
-    over = (ages_d > end_d[..., None])[..., None]
-    return np.where(over, np.where(drowned, 0.0, kept), here)
+    for y in range(stand.shape[0]):
+        for w in range(stand.shape[1]):
+            if not stand[y, w]:
+                continue
+            for kind in range(len(_KEPT)):
+                here = 0.0
+                for age in range(1, len(ages_d)):
+                    if ages_d[age] <= end_d[y, w]:
+                        value = standing[y, w, age - 1, _KEPT[kind]]
+                        here = 0.0 if np.isnan(value) else float(value)
+                    elif drowned[y, w]:
+                        break
+                    sums[kind, y, w, age] += area_ha * here
 
 
 def _close_d(weeks: tuple[str, ...], opens: str, closes: str) -> NDArray[np.float64]:
