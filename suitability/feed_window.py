@@ -1,18 +1,18 @@
 """When a stand can be grazed or cut: from an age or height on, until its quality is gone."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
-from functools import lru_cache
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
 
 from suitability.crop import Crop
 from suitability.field_stand import FieldStand
-from suitability.flowering import Flowering, flowering
+from suitability.flowering import flowering
 
 Floats = NDArray[np.float64]
-_YEAR = 2001
+_YEAR = 2001  # a year without a leap day stands for all
+_YEAR_D = 365
 NITROGEN_TO_PROTEIN = 6.25  # crude protein is defined so
 
 
@@ -114,31 +114,15 @@ def _poor_d(
 
 def _pods_d(stand: FieldStand, lat_deg: NDArray[np.float64], seed_type: str, crop: Crop) -> Floats:
     pods = np.full(stand.end_d.shape, np.inf)
-    first = [date.fromisoformat(f"{_YEAR}-{week}") for week in stand.weeks]
-    for f, y, w in zip(*np.nonzero(stand.end_d > 0), strict=True):
-        came_up = float(stand.sown_d[f, y, w] + stand.emerged_d[f, y, w])
-        if np.isnan(came_up):
-            continue
-        doy = (first[w] + timedelta(days=round(came_up))).timetuple().tm_yday
-        found = _flowering(doy, round(float(lat_deg[f]), 1), seed_type, _Key(crop))
-        if not np.isnan(found.first_pods_d):
-            pods[f, y, w] = float(stand.emerged_d[f, y, w]) + found.first_pods_d
+    came_up_d = stand.sown_d + stand.emerged_d
+    up = (stand.end_d > 0) & ~np.isnan(came_up_d)
+    first = [date.fromisoformat(f"{_YEAR}-{week}").timetuple().tm_yday for week in stand.weeks]
+    up_doy = (np.array(first) - 1 + np.rint(came_up_d)) % _YEAR_D + 1
+    near_deg = np.array([round(float(lat), 1) for lat in lat_deg])
+    for lat in np.unique(near_deg):
+        here = up & (near_deg == lat)[:, None, None]
+        doys, of_stand = np.unique(up_doy[here], return_inverse=True)
+        found = [flowering(int(doy), float(lat), seed_type, crop).first_pods_d for doy in doys]
+        after_d = np.array(found)[of_stand]
+        pods[here] = np.where(np.isnan(after_d), np.inf, stand.emerged_d[here] + after_d)
     return pods
-
-
-class _Key:
-    """A crop as the key of a cache: two are equal when they are the same object."""
-
-    def __init__(self, crop: Crop) -> None:
-        self.crop = crop
-
-    def __hash__(self) -> int:
-        return id(self.crop)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Key) and other.crop is self.crop
-
-
-@lru_cache(maxsize=4096)
-def _flowering(doy: int, lat_deg: float, seed_type: str, key: _Key) -> Flowering:
-    return flowering(doy, lat_deg, seed_type, key.crop)

@@ -6,8 +6,10 @@ known, so a first flower is always a range.
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from suitability.crop import Crop
 from suitability.daylength import daylight_h
@@ -71,7 +73,13 @@ def _of_type(emergence_doy: int, lat_deg: float, seed_type: str, crop: Crop) -> 
 
 def _first_short_day_d(emergence_doy: int, lat_deg: float, critical_h: float, crop: Crop) -> float:
     days = np.arange(int(crop.number("flowering.juvenile_d")), _YEAR_D + 1)
-    doy = (emergence_doy + days - 1) % _YEAR_D + 1
-    today_h, yesterday_h = daylight_h(lat_deg, doy), daylight_h(lat_deg, doy - 1)
-    short = (today_h < critical_h) & (today_h < yesterday_h)
+    short = _short_days(lat_deg, critical_h)[(emergence_doy + days - 1) % _YEAR_D]
     return float(days[np.argmax(short)]) if short.any() else math.nan
+
+
+@lru_cache(maxsize=64)
+def _short_days(lat_deg: float, critical_h: float) -> NDArray[np.bool_]:
+    """Whether daylight is falling and below the critical length, for each day of the year."""
+    doy = np.arange(1, _YEAR_D + 1)
+    today_h, yesterday_h = daylight_h(lat_deg, doy), daylight_h(lat_deg, doy - 1)
+    return (today_h < critical_h) & (today_h < yesterday_h)
