@@ -14,20 +14,9 @@ KEYS = ("surface_texture",)  # without these nothing is known
 
 def derive(ground: Ground) -> list[Derived]:
     """Factors of this question for each part."""
-    means = {
-        column: ground.by_component(layer_mean(ground.horizons, column, 0, 5))
-        for column in (
-            "sand_pct",
-            "silt_pct",
-            "clay_pct",
-            "silt_fine_pct",
-            "silt_coarse_pct",
-            "om_pct",
-        )
-    }
-    index = crust_index(
-        means["silt_fine_pct"], means["silt_coarse_pct"], means["clay_pct"], means["om_pct"]
-    )
+    parts = ("silt_fine_pct", "silt_coarse_pct", "clay_pct", "om_pct")
+    means = layer_mean(ground.horizons, parts, 0, 5)
+    index = crust_index(*(ground.by_component(means[part]) for part in parts))
     return [
         Derived("surface_texture", surface_texture(ground)),
         Derived("crust_index", pd.Series(index, index=ground.parts.index)),
@@ -37,8 +26,6 @@ def derive(ground: Ground) -> list[Derived]:
 
 def surface_texture(ground: Ground) -> "pd.Series[str]":
     """USDA class of the 0-5 cm layer of each part."""
-    shares = (
-        ground.by_component(layer_mean(ground.horizons, column, 0, 5))
-        for column in ("sand_pct", "silt_pct", "clay_pct")
-    )
+    means = layer_mean(ground.horizons, ("sand_pct", "silt_pct", "clay_pct"), 0, 5)
+    shares = (ground.by_component(share) for _, share in means.items())
     return pd.Series(texture_class(*shares), index=ground.parts.index, dtype=object)

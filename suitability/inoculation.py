@@ -20,7 +20,7 @@ INOCULANT_CODES = ("ph", "sand", "unknown_history", "no_recent_legume", "recent_
 def derive(ground: Ground) -> list[Derived]:
     """Factors of this question for each part; a soil test or measured compaction comes first."""
     parts = ground.parts
-    survey = ground.by_component(layer_mean(ground.horizons, "ph", 0, 20))
+    survey = ground.by_component(layer_mean(ground.horizons, ["ph"], 0, 20)["ph"])
     tested = parts["soil_test_ph"].astype(float)
     measured = parts["compaction"]
     texture = surface_texture(ground)
@@ -99,10 +99,9 @@ def _theirs(values: "pd.Series[float]") -> "pd.Series[str]":
 
 
 def _density_class(ground: Ground) -> "pd.Series[str]":
-    means = {
-        column: ground.by_component(layer_mean(ground.horizons, column, 0, 30))
-        for column in ("sand_pct", "silt_pct", "clay_pct", "bulk_density_g_cm3")
-    }
+    columns = ("sand_pct", "silt_pct", "clay_pct", "bulk_density_g_cm3")
+    by_component = layer_mean(ground.horizons, columns, 0, 30)
+    means = {column: ground.by_component(by_component[column]) for column in columns}
     shares = (means["sand_pct"], means["silt_pct"], means["clay_pct"])
     texture = pd.Series(texture_class(*shares), index=ground.parts.index, dtype=object)
     return bulk_density_class(means["bulk_density_g_cm3"], texture, means["clay_pct"])

@@ -1,43 +1,50 @@
 """Soil horizons to the depths that a question asks for."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
 
 
-def _overlap_cm(horizons: pd.DataFrame, top_cm: float, bottom_cm: float) -> "pd.Series[float]":
-    upper = horizons["top_cm"].clip(lower=top_cm)
-    lower = horizons["bottom_cm"].clip(upper=bottom_cm)
-    return (lower - upper).clip(lower=0)
+def _overlap_cm(horizons: pd.DataFrame, top_cm: float, bottom_cm: float) -> Floats:
+    upper = np.maximum(horizons["top_cm"].to_numpy(dtype=float), top_cm)
+    lower = np.minimum(horizons["bottom_cm"].to_numpy(dtype=float), bottom_cm)
+    return np.asarray(np.maximum(lower - upper, 0.0))
 
 
 def layer_mean(
     horizons: pd.DataFrame,
-    column: str,
+    columns: Sequence[str],
     top_cm: float,
     bottom_cm: float,
     least_known_frac: float = 0.5,
-) -> "pd.Series[float]":
-    """Thickness-weighted mean of a horizon column between two depths, by component.
+) -> pd.DataFrame:
+    """Thickness-weighted means of horizon columns between two depths, by component.
 
     Parameters
     ----------
     horizons : HORIZONS table.
-    column : a numeric column of it; the result has its unit. pH is averaged as pH.
+    columns : numeric columns of it; the results have their units. pH is averaged as pH.
     top_cm, bottom_cm : depths of the layer [cm].
     least_known_frac : below this share of the layer with a known value the result is NaN.
 
     Returns
     -------
-    Series indexed by cokey: sum(value * thickness) / sum(thickness) over the known part.
+    The columns asked for, indexed by cokey: sum(value * thickness) / sum(thickness) over the known
+    part.
     """
-    overlap = _overlap_cm(horizons, top_cm, bottom_cm)
-    known = overlap.where(horizons[column].notna(), 0.0)
-    sums = pd.DataFrame(
-        {"cokey": horizons["cokey"], "weighted": horizons[column] * known, "known": known}
-    )
-    by = sums.groupby("cokey")[["weighted", "known"]].sum()
-    enough = by["known"] >= least_known_frac * (bottom_cm - top_cm)
-    return (by["weighted"] / by["known"]).where(enough)
+    values = horizons[list(columns)].to_numpy(dtype=float)
+    known_cm = np.where(np.isnan(values), 0.0, _overlap_cm(horizons, top_cm, bottom_cm)[:, None])
+    terms = pd.DataFrame(np.hstack([values * known_cm, known_cm]))
+    sums = terms.groupby(horizons["cokey"].to_numpy()).sum()
+    weighted, known = np.hsplit(sums.to_numpy(), 2)
+    enough = known >= least_known_frac * (bottom_cm - top_cm)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        mean = np.where(enough, weighted / known, np.nan)
+    return pd.DataFrame(mean, index=sums.index, columns=list(columns))
 
 
 def slowest_ksat_um_s(
@@ -58,8 +65,10 @@ def vertical_ksat_um_s(
     NaN where any part between the depths has no conductivity. A layer of zero gives zero.
     """
     overlap = _overlap_cm(horizons, top_cm, bottom_cm)
-    inside = horizons[overlap > 0].assign(thickness=overlap[overlap > 0])
+    inside = overlap > 0
+    cokey, names = pd.factorize(horizons["cokey"][inside], sort=True)
+    thick_cm = overlap[inside]
     with np.errstate(divide="ignore"):
-        inside["resistance"] = inside["thickness"] / inside["ksat_um_s"]
-    by = inside.groupby("cokey")[["thickness", "resistance"]].agg(lambda v: v.sum(skipna=False))
-    return by["thickness"] / by["resistance"]
+        resistance = thick_cm / horizons["ksat_um_s"].to_numpy(dtype=float)[inside]
+        across = np.bincount(cokey, thick_cm) / np.bincount(cokey, resistance)
+    return pd.Series(across, index=names)

@@ -100,9 +100,7 @@ def profiles(components: pd.DataFrame, horizons: pd.DataFrame) -> Profiles:
     """
     cokeys = tuple(components["cokey"])
     water = _to_the_bottom(horizon_water(horizons), components)
-    layers: dict[str, Floats] = {}
-    for name in (*WATER_COLUMNS, "sand_pct", "clay_pct"):
-        layers[name] = _layers(water, name, cokeys)
+    layers = _layers(water, (*WATER_COLUMNS, "sand_pct", "clay_pct"), cokeys)
     layers["ksat_um_s"] = _vertical(water, cokeys, layers["ksat_um_s"])
     known = np.ones(len(cokeys), dtype=bool)
     for name in WATER_COLUMNS:
@@ -185,12 +183,14 @@ def _to_the_bottom(water: pd.DataFrame, components: pd.DataFrame) -> pd.DataFram
     return pd.concat([water, last], ignore_index=True)
 
 
-def _layers(water: pd.DataFrame, name: str, cokeys: tuple[str, ...]) -> Floats:
-    columns = [
-        layer_mean(water, name, top, bottom).reindex(cokeys).to_numpy(dtype=float)
+def _layers(
+    water: pd.DataFrame, names: tuple[str, ...], cokeys: tuple[str, ...]
+) -> dict[str, Floats]:
+    by_layer = [
+        layer_mean(water, names, top, bottom).reindex(cokeys)
         for top, bottom in zip(LAYER_TOP_CM, LAYER_BOTTOM_CM, strict=True)
     ]
-    return np.column_stack(columns)
+    return {name: np.column_stack([layer[name] for layer in by_layer]) for name in names}
 
 
 def _vertical(water: pd.DataFrame, cokeys: tuple[str, ...], otherwise: Floats) -> Floats:
@@ -264,7 +264,8 @@ def _root_limit(components: pd.DataFrame) -> Floats:
 
 def _crust(horizons: pd.DataFrame, cokeys: tuple[str, ...]) -> Floats:
     parts = ("silt_fine_pct", "silt_coarse_pct", "clay_pct", "om_pct")
-    return crust_index(*(layer_mean(horizons, p, 0, 5).reindex(cokeys) for p in parts))
+    means = layer_mean(horizons, parts, 0, 5).reindex(cokeys)
+    return crust_index(*(means[part] for part in parts))
 
 
 def _estimated(water: pd.DataFrame, cokeys: tuple[str, ...]) -> Floats:

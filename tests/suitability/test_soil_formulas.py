@@ -104,10 +104,10 @@ HORIZONS = pd.DataFrame(
 
 
 def test_layer_mean_weights_by_thickness_and_needs_half_the_layer():
-    mean = layer_mean(HORIZONS, "ph", 0, 20)
+    mean = layer_mean(HORIZONS, ["ph"], 0, 20)["ph"]
     assert mean["a"] == pytest.approx(5.5)
     assert np.isnan(mean["b"])  # 3 of 20 cm is not a profile
-    assert layer_mean(HORIZONS, "ph", 0, 5)["b"] == 7.0
+    assert layer_mean(HORIZONS, ["ph"], 0, 5).at["b", "ph"] == 7.0
 
 
 def test_conductivity_through_layers_is_the_harmonic_mean_and_the_slowest_is_the_least():
