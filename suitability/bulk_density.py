@@ -24,18 +24,13 @@ def bulk_density_class(
     ----------
     ``suitability/tables/bulk_density.csv``, which names its source.
     """
-    result = pd.Series(None, index=bulk_density_g_cm3.index, dtype=object)
+    density, clay = bulk_density_g_cm3.to_numpy(dtype=float), clay_pct.to_numpy(dtype=float)
+    named = texture.to_numpy(dtype=object)
+    result = np.full(len(density), None, dtype=object)
     for row in table("bulk_density").itertuples():
-        here = (
-            (texture == row.texture)
-            & (clay_pct >= row.clay_from_pct)
-            & (clay_pct < row.clay_below_pct)
-            & bulk_density_g_cm3.notna()
-        )
-        density = bulk_density_g_cm3[here]
-        result[here] = np.select(
-            [density > row.restricts_above_g_cm3, density >= row.affects_g_cm3],
-            ["stopped", "slowed"],
-            default="free",
-        )
-    return result
+        here = (named == row.texture) & (clay >= row.clay_from_pct) & (clay < row.clay_below_pct)
+        here &= ~np.isnan(density)
+        result[here] = "free"
+        result[here & (density >= row.affects_g_cm3)] = "slowed"
+        result[here & (density > row.restricts_above_g_cm3)] = "stopped"
+    return pd.Series(result, index=bulk_density_g_cm3.index)

@@ -57,12 +57,15 @@ def _one_class_drier(drainage: "pd.Series[str]") -> "pd.Series[str]":
 
 
 def _by_gap(ground: Ground) -> pd.DataFrame:
-    """Wet months of each part; parts of fields that share a gap are looked up together."""
+    """Wet months of each part, looked up once for all gaps that share their months."""
     parts = ground.parts
+    wet: dict[tuple[int, ...], pd.DataFrame] = {}
     found = []
-    for (opens, closes), rows in parts.groupby(["gap_opens", "gap_closes"], sort=False):
-        wet = wet_months(ground.months, gap_months(str(opens), str(closes)))
-        found.append(wet.reindex(rows["cokey"]).set_axis(rows.index))
+    for (opens, closes), cokey in parts.groupby(["gap_opens", "gap_closes"], sort=False)["cokey"]:
+        months = gap_months(str(opens), str(closes))
+        if months not in wet:
+            wet[months] = wet_months(ground.months, months)
+        found.append(wet[months].reindex(cokey).set_axis(cokey.index))
     columns = ["water_table_cm", "ponding", "flooding"]
     if not found:
         empty = pd.DataFrame(index=parts.index, columns=columns, dtype=object)

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable
 
-import numpy as np
 import pandas as pd
 
 from suitability.columns import DURATIONS, FREQUENCIES
@@ -28,24 +27,29 @@ def wet_months(months: pd.DataFrame, gap_months: Iterable[int]) -> pd.DataFrame:
     The survey's odds are for the year: for one month they are an upper bound.
     """
     inside = months[months["month"].isin(list(gap_months))]
-    table = inside["water_table_cm"].fillna(inside["moisture_listed_to_cm"])
-    result = pd.DataFrame({"water_table_cm": table.groupby(inside["cokey"]).min()})
-    for event, name in (("pond", "ponding"), ("flood", "flooding")):
-        worst = _worst(inside, f"{event}_frequency", f"{event}_duration")
-        result[name] = worst.reindex(result.index)
+    worst = pd.DataFrame(
+        {
+            "higher_cm": -inside["water_table_cm"].fillna(inside["moisture_listed_to_cm"]),
+            "ponding": _rank(inside["pond_frequency"], inside["pond_duration"]),
+            "flooding": _rank(inside["flood_frequency"], inside["flood_duration"]),
+        }
+    )
+    by = worst.groupby(inside["cokey"].to_numpy()).max()
+    result = pd.DataFrame({"water_table_cm": -by["higher_cm"]})
+    for name in ("ponding", "flooding"):
+        result[name] = by[name].map(_TEXT_OF_RANK).astype(object)
     return result
 
 
-def _worst(inside: pd.DataFrame, frequency: str, duration: str) -> "pd.Series[str]":
-    rank_f = inside[frequency].map({f: i for i, f in enumerate(FREQUENCIES)}).astype(float)
-    rank_d = inside[duration].map({d: i for i, d in enumerate(DURATIONS)}).astype(float)
-    known = inside[rank_f.notna()].assign(
-        rank=rank_f * 10 + rank_d.where(rank_f > 0).fillna(-1) + 1
-    )
-    if known.empty:
-        return pd.Series(dtype=object)
-    row = known.loc[known.groupby("cokey")["rank"].idxmax()].set_index("cokey")
-    event = row[frequency].astype(object)
-    lasting = row[duration].notna() & (event != FREQUENCIES[0])
-    text = np.where(lasting, event + " " + row[duration].fillna("").astype(str), event)
-    return pd.Series(text, index=row.index, dtype=object)
+# What is worse has a higher rank: first by frequency, then by duration, last where it is not known.
+_FREQUENCY = {f: 10.0 * i for i, f in enumerate(FREQUENCIES)}
+_DURATION = {d: i + 1.0 for i, d in enumerate(DURATIONS)}
+_TEXT_OF_RANK = {rank: f for f, rank in _FREQUENCY.items()} | {
+    _FREQUENCY[f] + rank: f"{f} {d}" for f in FREQUENCIES[1:] for d, rank in _DURATION.items()
+}
+
+
+def _rank(frequency: "pd.Series[str]", duration: "pd.Series[str]") -> "pd.Series[float]":
+    lasting = duration.map(_DURATION).astype(float).fillna(0.0)
+    often = frequency.map(_FREQUENCY).astype(float)
+    return often + lasting.where(often > 0, 0.0)
