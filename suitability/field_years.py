@@ -20,7 +20,6 @@ from suitability.stand_run import RUN_EARLY_D, RUN_LATER_D
 _MEANS = ("growing_days", "dry_matter_60d_kg_ha", "dry_matter_end_kg_ha")  # of all ground
 _OF_STAND = ("emerged_d", "end_d")  # of the ground that came up
 _GAP = ["gap_opens", "gap_closes"]
-_PAIRS = 32  # cases and gaps whose stands are looked at in one go
 
 
 @dataclass(frozen=True)
@@ -154,26 +153,21 @@ def _outcomes_of_pairs(
     simulated: Simulated, pairs: pd.DataFrame, close_d: NDArray[np.float64], crop: Crop
 ) -> dict[str, NDArray[np.float32]]:
     """Outcomes (pair, year, week) of each case under each gap that its fields have."""
-    shape = (len(pairs), len(simulated.years), len(simulated.weeks))
-    codes = np.full((2, *shape), UNKNOWN, dtype=np.float32)
-    numbers = np.full((len(_MEANS) + len(_OF_STAND) + 1, *shape), np.nan, dtype=np.float32)
-    for first in range(0, len(pairs), _PAIRS):
-        some = slice(first, first + _PAIRS)
-        case = pairs["case"].to_numpy(dtype=int)[some]
-        result = simulated.result[case]
-        found = outcome(
-            result,
-            simulated.standing[case],
-            close_d[some, None],
-            crop.number("odds.season_needed_d"),
-            crop.number("odds.least_dry_matter_kg_ha"),
-        )
-        codes[0, some], codes[1, some] = found["outcome"], found["end_cause"]
-        for k, name in enumerate((*_MEANS, *_OF_STAND)):
-            numbers[k, some] = found[name]
-        runs = np.maximum(result[..., RUN_EARLY_D], result[..., RUN_LATER_D])
-        numbers[-1, some] = np.where(found["outcome"] == UNKNOWN, np.nan, runs)
-    return {"codes": codes, "numbers": numbers}
+    case = pairs["case"].to_numpy(dtype=np.int64)
+    found = outcome(
+        simulated.result,
+        simulated.standing,
+        case,
+        close_d,
+        crop.number("odds.season_needed_d"),
+        crop.number("odds.least_dry_matter_kg_ha"),
+    )
+    early_d, later_d = (simulated.result[..., run][case] for run in (RUN_EARLY_D, RUN_LATER_D))
+    runs_d = np.where(found["outcome"] == UNKNOWN, np.nan, np.maximum(early_d, later_d))
+    return {
+        "codes": np.stack([found["outcome"], found["end_cause"]]),
+        "numbers": np.stack([*(found[name] for name in (*_MEANS, *_OF_STAND)), runs_d]),
+    }
 
 
 def _days_to_close(weeks: tuple[str, ...], opens: str, closes: str) -> list[float]:

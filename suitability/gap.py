@@ -1,10 +1,12 @@
 """The gap: the time a field stands empty, from MM-DD to MM-DD, also across a new year."""
 
 from datetime import date
+from functools import lru_cache
 
 _YEAR = 2001  # any year without a leap day: a gap is counted on the calendar, not in a season
 
 
+@lru_cache(maxsize=4096)  # the same weeks and closes are asked for every soil of a farm
 def gap_days(opens_mmdd: str, closes_mmdd: str) -> int:
     """Days from the opening to the closing of a gap.
 

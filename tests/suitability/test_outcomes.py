@@ -50,8 +50,15 @@ def no_stand(cause, failed_d=21):
 
 def told(given, close_d=100.0):
     result, standing = given
-    found = o.outcome(result[None], standing[None], np.array([close_d]), NEEDED_D, LEAST_KG_HA)
-    return {name: float(value[0]) for name, value in found.items()}
+    found = o.outcome(
+        result[None, None, None],
+        standing[None, None, None],
+        np.array([0]),
+        np.array([[close_d]]),
+        NEEDED_D,
+        LEAST_KG_HA,
+    )
+    return {name: float(value[0, 0, 0]) for name, value in found.items()}
 
 
 def test_a_year_that_works():
