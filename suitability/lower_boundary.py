@@ -156,7 +156,9 @@ def _fitted(
     # What grows on wet ground of old bears it: it goes on drinking, or the ground would stay full.
     ground[AIR_LIMIT] = 0.0
 
-    def tables_cm(tried: list[tuple[float, float]]) -> Floats:
+    came_out_cm: dict[tuple[float, float], Floats] = {}
+
+    def misfits(tried: list[tuple[float, float]]) -> Floats:
         grounds = []
         for base_cm, per_d in tried:
             grounds.append(ground.copy())
@@ -164,10 +166,8 @@ def _fitted(
                 base_cm,
                 damped_per_d(per_d, least_drainable),
             )
-        return _monthly_tables_cm(soil, grounds, record)[: len(tried)]
-
-    def misfits(tried: list[tuple[float, float]]) -> Floats:
-        simulated = tables_cm(tried)
+        simulated = _monthly_tables_cm(soil, grounds, record)[: len(tried)]
+        came_out_cm.update(zip(tried, simulated, strict=True))
         aims = np.array([aim.of(table_cm) for table_cm in simulated])
         return np.asarray(np.nanmean(np.abs(_felt(simulated) - _felt(aims)), axis=1))
 
@@ -177,7 +177,7 @@ def _fitted(
     else:
         most = setting("most_conductance_per_d")
         base_cm, per_d = _search(misfits, _MOVED_CM, tuple(most * c for c in _CONDUCTANCES))
-    table_cm = tables_cm([(base_cm, per_d)])[0]
+    table_cm = came_out_cm[base_cm, per_d]
     target_cm = aim.of(table_cm)
     compared = ~np.isnan(target_cm)
     deep = setting("dry_from_cm")
