@@ -1,6 +1,8 @@
 """The class of a part in each question, and the class that governs a field."""
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from suitability.columns import CLASSES, QUALITIES
 from suitability.crop import Crop
@@ -8,11 +10,6 @@ from suitability.findings import QUESTIONS
 from suitability.ground import PART_KEYS
 
 _CODES = {klass: code for code, klass in enumerate(CLASSES)}
-
-
-def coded(findings: pd.DataFrame) -> pd.DataFrame:
-    """Findings with ``code``, -1 where a factor is not known."""
-    return findings.assign(code=findings["suitability_class"].map(_CODES).fillna(-1).astype(int))
 
 
 def part_quality(findings: pd.DataFrame, crop: Crop) -> pd.DataFrame:
@@ -24,22 +21,23 @@ def part_quality(findings: pd.DataFrame, crop: Crop) -> pd.DataFrame:
     -------
     DataFrame indexed by the part keys with a column of codes for each quality.
     """
-    table = coded(findings)
+    by_part = findings.groupby(PART_KEYS)
+    part, index = by_part.ngroup().to_numpy(), by_part.size().index
+    code = findings["suitability_class"].map(_CODES).fillna(-1).to_numpy(dtype=int)
     result = {}
     for question in QUESTIONS:
-        mine = table[table["quality"] == question.NAME]
-        worst = mine.groupby(PART_KEYS)["code"].max()
-        keyed = mine[mine["factor"].isin(question.KEYS)].groupby(PART_KEYS)["code"].max()
+        mine = (findings["quality"] == question.NAME).to_numpy()
+        keyed = mine & findings["factor"].isin(question.KEYS).to_numpy()
+        worst, known = np.full((2, len(index)), -1)
+        np.maximum.at(worst, part[mine], code[mine])
+        np.maximum.at(known, part[keyed], code[keyed])
         top = _CODES[crop.worst.get(question.NAME, CLASSES[-1])]
-        known = keyed.reindex(worst.index).fillna(-1) >= 0
-        result[question.NAME] = worst.clip(upper=top).where(known, -1)
-    return pd.DataFrame(result)
+        result[question.NAME] = np.where(known >= 0, np.minimum(worst, top), -1)
+    return pd.DataFrame(result, index=index)
 
 
-def field_quality(
-    sown: pd.DataFrame, findings: pd.DataFrame, quality: str, crop: Crop
-) -> pd.DataFrame:
-    """The class that governs each field in one quality, and the factor behind it.
+def field_quality(sown: pd.DataFrame, findings: pd.DataFrame, crop: Crop) -> pd.DataFrame:
+    """The class that governs each field in each quality, and the factor behind it.
 
     Parameters
     ----------
@@ -48,48 +46,65 @@ def field_quality(
 
     Returns
     -------
-    DataFrame indexed by field_id: ``code``, the worst class that more than
+    DataFrame indexed by quality and field_id: ``code``, the worst class that more than
     ``policy.field_fails_pct`` of the known ground falls into or below, -1 where less than
     ``policy.least_soil_cover_pct`` of it is known; ``factor``, ``value``, ``value_text`` and
     ``score`` of the factor that governs most of the ground in that class, and ``share_pct``, the
     share of the known ground that it governs.
     """
-    total = sown.groupby("field_id")["area_ha"].sum()
-    known = sown[sown[quality] >= 0]
-    known_ha = known.groupby("field_id")["area_ha"].sum().reindex(total.index).fillna(0.0)
+    ids = pd.Index(sown["field_id"].unique(), name="field_id").sort_values()
+    field = ids.get_indexer(sown["field_id"])
+
+    def area_ha(here: NDArray[np.bool_]) -> NDArray[np.float64]:
+        ha = np.zeros(len(ids))
+        sums = sown["area_ha"][here].groupby(field[here]).sum()
+        ha[sums.index] = sums
+        return ha
+
     most = crop.number("policy.field_fails_pct") / 100
-    code = pd.Series(0, index=total.index)
-    for level in range(1, len(CLASSES)):
-        bad = known[known[quality] >= level].groupby("field_id")["area_ha"].sum()
-        code = code.mask(bad.reindex(total.index).fillna(0.0) > most * known_ha, level)
-    # The class itself may stand nowhere: 6 % S3 with 6 % N make S3. Then the worse ground speaks.
-    speaking = known[known[quality] >= known["field_id"].map(code).astype(int)]
-    nearest = speaking.groupby("field_id")[quality].transform("min")
-    speaking = speaking[speaking[quality] == nearest][[*PART_KEYS, "area_ha", quality]]
-    enough = known_ha >= crop.number("policy.least_soil_cover_pct") / 100 * total
-    result = pd.DataFrame({"code": code.where(enough, -1)})
-    mine = findings[findings["quality"] == quality]
-    keys = next(question.KEYS for question in QUESTIONS if question.NAME == quality)
-    return result.join(_governing(mine, speaking, keys, known_ha))
+    least_ha = crop.number("policy.least_soil_cover_pct") / 100 * area_ha(field >= 0)
+    codes, known_ha, speaking = {}, {}, {}
+    for quality in QUALITIES:
+        of_part = sown[quality].to_numpy(dtype=float)
+        known = area_ha(of_part >= 0)
+        of_field = np.zeros(len(ids), dtype=int)
+        for level in range(1, len(CLASSES)):
+            of_field[area_ha(of_part >= level) > most * known] = level
+        # The class itself may stand nowhere: 6 % S3 with 6 % N make S3. Then the worse speaks.
+        speaks = (of_part >= 0) & (of_part >= of_field[field])
+        nearest = np.full(len(ids), np.inf)
+        np.minimum.at(nearest, field[speaks], of_part[speaks])
+        speaking[quality] = sown[speaks & (of_part == nearest[field])]
+        codes[quality] = pd.Series(np.where(known >= least_ha, of_field, -1), ids)
+        known_ha[quality] = pd.Series(known, ids)
+    names = ["quality", "field_id"]
+    result = pd.DataFrame({"code": pd.concat(codes, names=names)})
+    return result.join(_governing(findings, speaking, pd.concat(known_ha, names=names)))
 
 
 def _governing(
-    findings: pd.DataFrame, speaking: pd.DataFrame, keys: tuple[str, ...], total: "pd.Series[float]"
+    findings: pd.DataFrame, speaking: dict[str, pd.DataFrame], known_ha: "pd.Series[float]"
 ) -> pd.DataFrame:
     """The worst factor of these parts that holds on most ground, with its largest part's value.
 
     Where nothing is wrong, a key factor speaks rather than a by-the-way one.
     """
-    table = findings.merge(
-        speaking.rename(columns=lambda c: "code" if c in QUALITIES else c), on=PART_KEYS
-    )
-    table = table[table["score"].notna() & ((table["code"] > 0) | table["factor"].isin(keys))]
-    worst = table[table["score"] == table.groupby(PART_KEYS)["score"].transform("max")]
-    weight = worst.groupby(["field_id", "factor"])["area_ha"].sum().reset_index()
-    chosen = weight.sort_values("area_ha", kind="stable").groupby("field_id").tail(1)
-    rows = worst.merge(chosen[["field_id", "factor"]], on=["field_id", "factor"])
-    last = rows.sort_values("area_ha", kind="stable").groupby("field_id").tail(1)
-    last = last.set_index("field_id")
-    share = 100 * chosen.set_index("field_id")["area_ha"] / total
+    parts = [
+        rows[[*PART_KEYS, "area_ha"]].assign(quality=quality, code=rows[quality])
+        for quality, rows in speaking.items()
+    ]
+    numbered = pd.concat(parts, ignore_index=True).reset_index(names="part")
+    table = findings.merge(numbered, on=["quality", *PART_KEYS])
+    of_key = np.zeros(len(table), dtype=bool)
+    for question in QUESTIONS:
+        of_key |= (table["quality"] == question.NAME) & table["factor"].isin(question.KEYS)
+    table = table[table["score"].notna() & ((table["code"] > 0) | of_key)]
+    worst = table[table["score"] == table.groupby("part")["score"].transform("max")]
+    names = ["quality", "field_id"]
+    weight = worst.groupby([*names, "factor"])["area_ha"].sum().reset_index()
+    chosen = weight.sort_values("area_ha", kind="stable").groupby(names).tail(1)
+    rows = worst.merge(chosen[[*names, "factor"]], on=[*names, "factor"])
+    last = rows.sort_values("area_ha", kind="stable").groupby(names).tail(1).set_index(names)
+    share = 100 * chosen.set_index(names)["area_ha"] / known_ha
     last["share_pct"] = share.reindex(last.index).clip(upper=100)
     return last[["factor", "value", "value_text", "score", "share_pct"]]

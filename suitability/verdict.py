@@ -95,8 +95,9 @@ def judge(
     table["wet_unplaced_pct"] = 100 * table["wet_unplaced_ha"] / table["area_ha"]
     too_wet = shares.too_wet.reindex(table.index)
     codes = pd.DataFrame(index=table.index)
+    by_quality = field_quality(counted.parts, findings, crop)
     for quality in QUALITIES:
-        governing = field_quality(counted.parts, findings, quality, crop).reindex(table.index)
+        governing = by_quality.loc[quality].reindex(table.index)
         codes[quality] = governing["code"].fillna(-1).astype(int)
         for column in ("factor", "value", "value_text", "score", "share_pct"):
             table[f"{quality}_{column}"] = governing[column].where(codes[quality] >= 0)
