@@ -116,7 +116,6 @@ def farm_years(
         counts = recounted(
             counts,
             parts,
-            findings,
             wet.wet_pct,
             crop,
             placed,

@@ -14,10 +14,14 @@ from suitability.wet_units import Shares, share_out
 
 @dataclass(frozen=True)
 class Counted:
-    """``parts`` has PART_KEYS, ``area_ha`` and the class code of each quality by survey rule."""
+    """``parts`` has PART_KEYS, ``area_ha`` and the class code of each quality by survey rule.
+
+    ``quality`` are those codes for all parts, counted or not, indexed by the part keys.
+    """
 
     parts: pd.DataFrame
     shares: Shares
+    quality: pd.DataFrame
 
 
 def counted(ground: Ground, findings: pd.DataFrame, crop: Crop) -> Counted:
@@ -28,13 +32,12 @@ def counted(ground: Ground, findings: pd.DataFrame, crop: Crop) -> Counted:
     too_wet = shares.too_wet.reindex(table.index.get_level_values("field_id")).to_numpy()
     wet = shares.state.isin(["wet placed", "wet unplaced"])
     kept = (shares.state == "sowable") | (wet & too_wet)
-    return Counted(table[kept.reindex(table.index).to_numpy()].reset_index(), shares)
+    return Counted(table[kept.reindex(table.index).to_numpy()].reset_index(), shares, quality)
 
 
 def recounted(
     first: Counted,
     ground: Ground,
-    findings: pd.DataFrame,
     wet_pct: "pd.Series[float]",
     crop: Crop,
     placed: Iterable[str] = (),
@@ -88,7 +91,6 @@ def recounted(
     dry_pct = 100 * sown_ha / (by_field(parts["area_ha"]) - water_ha)
     too_wet = ~(dry_pct >= crop.number("policy.leave_out_share_pct"))
     shares = Shares(state, table, too_wet, first.shares.wet_units.iloc[:0])
-    quality = part_quality(findings, crop)
     # A field too wet to sow is judged on all its soil, drawn or not, so that it says why.
     all_of_it = too_wet.reindex(field).to_numpy()
     judged_ha = left_ha
@@ -98,6 +100,6 @@ def recounted(
         some = by_field(rest_ha.where(soil & open_, 0.0)).reindex(field).to_numpy() > 0
         judged_ha = rest_ha.where(some, left_ha)
     judged_ha = judged_ha.mask(all_of_it, parts["area_ha"])
-    judged = pd.DataFrame({"area_ha": judged_ha}).join(quality)
+    judged = pd.DataFrame({"area_ha": judged_ha}).join(first.quality)
     kept = soil & (open_ | all_of_it) & (judged_ha > 0)
-    return Counted(judged[kept.to_numpy()].reset_index(), shares)
+    return Counted(judged[kept.to_numpy()].reset_index(), shares, first.quality)

@@ -7,7 +7,6 @@ import numpy as np
 import pandas as pd
 
 from suitability.columns import CLASSES, FREEZE_COLUMNS, QUALITIES, VERDICTS, WORDS
-from suitability.contract import names
 from suitability.counted import Counted
 from suitability.crop import Crop
 from suitability.field_quality import field_quality
@@ -97,10 +96,10 @@ def judge(
     codes = pd.DataFrame(index=table.index)
     by_quality = field_quality(counted.parts, findings, crop)
     for quality in QUALITIES:
-        governing = by_quality.loc[quality].reindex(table.index)
-        codes[quality] = governing["code"].fillna(-1).astype(int)
-        for column in ("factor", "value", "value_text", "score", "share_pct"):
-            table[f"{quality}_{column}"] = governing[column].where(codes[quality] >= 0)
+        governing = by_quality.loc[quality]
+        codes[quality] = governing["code"].reindex(table.index).fillna(-1).astype(int)
+        known = governing[governing["code"] >= 0].drop(columns="code")
+        table = table.join(known.add_prefix(f"{quality}_"))
         table[f"{quality}_class"] = _class_text(codes[quality])
     told = fields.set_index("field_id")[
         ["soil_test_ph", "herbicide_product", "herbicide_date", "drained"]
@@ -127,10 +126,18 @@ def judge(
     table["inoculation_need"] = np.where(
         table["inoculant_reason"] == INOCULANT_CODES[-1], *WORDS["inoculation"]
     )
-    verdicts = table.reset_index().reindex(columns=names(VERDICTS))
-    texts = [c.name for c in VERDICTS if c.kind == "text"]
-    verdicts[texts] = verdicts[texts].astype(object).where(verdicts[texts].notna(), None)
-    return Judgement(verdicts, shares.wet_units, could_be_sown, too_wet)
+    return Judgement(typed(table.reset_index()), shares.wet_units, could_be_sown, too_wet)
+
+
+def typed(table: pd.DataFrame) -> pd.DataFrame:
+    """The columns of VERDICTS: floats, and else objects; missing where the table has none."""
+    whole = {}
+    for column in VERDICTS:
+        values = table.get(column.name, pd.Series(np.nan, index=table.index))
+        if column.kind != "number":
+            values = pd.Series(np.where(values.isna(), None, values), table.index, dtype=object)
+        whole[column.name] = values.astype(float) if column.kind == "number" else values
+    return pd.DataFrame(whole)
 
 
 def _weighed(

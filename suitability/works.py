@@ -7,7 +7,7 @@ from suitability.columns import CLASSES, VERDICTS, WORDS
 from suitability.crop import Crop
 from suitability.notes import Note
 from suitability.rating import rate
-from suitability.verdict import CONDITIONS, OF_LEFT_OUT, Judgement
+from suitability.verdict import CONDITIONS, OF_LEFT_OUT, Judgement, typed
 from suitability.years import Years
 from suitability.years_notes import LAYER
 
@@ -58,14 +58,12 @@ def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
         said = {"years_disagree", *(table.at[field_id, "conditions"] or "").split()}
         table.at[field_id, "conditions"] = " ".join(c for c in CONDITIONS if c in said)
     shared = [c.name for c in VERDICTS if c.name in best.columns and c.name in table.columns]
-    for column in shared:
-        table[column] = table[column].astype(object if column == "sow_date" else float)
-        table.loc[rows, column] = best.loc[rows, column]
     if not len(rows):
-        return table.reset_index()[verdicts.columns]
+        return typed(table.reset_index())
     table["works_low_years_in_ten"] = years.low.reindex(rows).reindex(table.index)
     table["works_high_years_in_ten"] = years.high.reindex(rows).reindex(table.index)
-    here = table.loc[rows].copy()
+    here = table.loc[rows]
+    here[shared] = best.loc[rows, shared]
     here["survey_class"] = here["suitability_class"].where(
         here["suitability_class"].notna(), here["at_best"]
     )
@@ -101,23 +99,20 @@ def by_years(judged: Judgement, years: Years, crop: Crop) -> pd.DataFrame:
     by_survey = here["survey_class"].map({k: i for i, k in enumerate(CLASSES)})
     here["conditions"] = _conditions(here["conditions"], codes, by_survey - overall >= 2, crop)
     here["verdict"] = _verdict(works, here["conditions"])
-    others = [
+    flipped = [
         _verdict(
             _works_code(here[name].fillna(here["works_years_in_ten"]), crop), here["conditions"]
         )
         for name in ("works_low_years_in_ten", "works_high_years_in_ten")
     ]
     here["verdict_flips"] = [
-        bool(a != v or b != v) for v, a, b in zip(here["verdict"], *others, strict=True)
+        bool(a != v or b != v) for v, a, b in zip(here["verdict"], *flipped, strict=True)
     ]
     here["conditions"] = _without_advice(here["conditions"], here["verdict"])
     could = judged.sowable_ha.reindex(rows)
     here["sowable_ha"] = could.mask(here["verdict"] == "leave out", 0.0)
-    for column in here.columns:
-        if table[column].dtype != here[column].dtype:
-            table[column] = table[column].astype(object)
-        table.loc[rows, column] = here[column]
-    return _typed(table.reset_index()[verdicts.columns])
+    others = table.drop(index=rows)
+    return typed(pd.concat([others, here]).reindex(table.index).reset_index())
 
 
 def left_out_against_years(judged: Judgement, years: Years, crop: Crop) -> tuple[Note, ...]:
@@ -212,13 +207,3 @@ def _verdict(works: "pd.Series[int]", conditions: "pd.Series[str]") -> list[str]
         out = code == CLASSES.index("N")
         verdicts.append("leave out" if out else "sow with care" if care else "sow")
     return verdicts
-
-
-def _typed(table: pd.DataFrame) -> pd.DataFrame:
-    for column in VERDICTS:
-        if column.kind == "number":
-            table[column.name] = table[column.name].astype(float)
-        else:
-            values = table[column.name].astype(object)
-            table[column.name] = values.where(values.notna(), None)
-    return table

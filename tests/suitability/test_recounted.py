@@ -20,7 +20,7 @@ def again(the_parts, wet_pct, placed=("bog",), never_pct=None, farm=None):
     keys = pd.MultiIndex.from_frame(the_parts[PART_KEYS])
     first = counted(on, findings, CROP)
     never = None if never_pct is None else pd.Series(never_pct, keys)
-    counts = recounted(first, on, findings, pd.Series(wet_pct, keys), CROP, placed, never)
+    counts = recounted(first, on, pd.Series(wet_pct, keys), CROP, placed, never)
     judged = judge(farm or fields("A"), counts, findings, CROP, 2026).verdicts
     return counts, judged.iloc[0]
 
