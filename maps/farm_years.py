@@ -1,5 +1,6 @@
 """From layers to verdicts: rules, years, wet ground on the map, and the years of what is left."""
 
+from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from datetime import date
@@ -55,6 +56,7 @@ def farm_years(
     *,
     how_far: bool = True,
     beside: Beside | None = None,
+    meanwhile: Callable[[], None] | None = None,
 ) -> FarmYears:
     """Judge all fields of a farm.
 
@@ -62,23 +64,23 @@ def farm_years(
     ----------
     how_far : look how far the answer moves if we are wrong; costs a third of the simulation.
     beside : where what can be is done while the rest goes on; here by default.
+    meanwhile : done while the simulation runs.
 
     Notes
     -----
     The recommended week is chosen on whole parts. Wet ground is drawn at that week; then the
     ground that is left is counted again and judged.
     """
-    progress("Reading the lie of the land")
     beside = beside or Here()
+    progress("Looking when the soil is warm")
+    fields = pd.DataFrame(read.fields.drop(columns="geometry"))
+    fields = fields.join(freeze_columns(read.frost), on="field_id")
+    fields = fields.join(warm_columns(read.parts, read.weather, read.stations, crop), on="field_id")
+    progress("Reading the lie of the land")
     terrain = _terrain(read)
     ponds = beside.start(ponds_of_groups, terrain)
     tables = {"horizons": read.table("horizons"), "months": read.table("months")}
     tables["components"] = terrain.components
-    fields = pd.DataFrame(read.fields.drop(columns="geometry"))
-    fields = fields.join(freeze_columns(read.frost), on="field_id")
-    fields = fields.join(
-        warm_columns(terrain.parts, read.weather, read.stations, crop), on="field_id"
-    )
     progress("Judging the fields")
     daily = {**tables, "stations": read.stations, "weather": read.weather}
     placed = terrain.placed["cokey"]
@@ -86,6 +88,8 @@ def farm_years(
         parts = ground(fields, terrain.parts, **tables)
         findings = check(find(parts, crop), FINDINGS, "The table of findings")
         counts = counted(parts, findings, crop)
+        if meanwhile is not None:
+            meanwhile()
         simulation = simulated()
     years = running = None
     with ExitStack() as runs:

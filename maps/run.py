@@ -31,7 +31,7 @@ def assess(
     Parameters
     ----------
     beside : where what can be is done while the run goes on; here by default.
-    meanwhile : done while heights are worked on beside, as loading what is needed later.
+    meanwhile : done while the simulation runs, as loading what is needed after it.
 
     Raises
     ------
@@ -41,15 +41,13 @@ def assess(
     read = read_layers(farm, progress, beside)
     metric = farm.farm.units == "metric"
     picture = beside.start(read_picture, read.elevation, read.fields, metric=metric)
-    if meanwhile is not None:
-        meanwhile()
     if owner is not None:
         owned_by(read.fields["owner"], owner)  # a wrong name is told before the long work
     if farm.plan is not None:  # and so is a wish that no plan can keep
         ids = tuple(str(i) for i in read.fields["field_id"])
         check_wishes(settings_of(farm.plan, farm.seed), ids)
     crop = load_crop(farm.farm.crop)
-    judged = farm_years(farm, read, crop, progress, beside=beside)
+    judged = farm_years(farm, read, crop, progress, beside=beside, meanwhile=meanwhile)
     whole = Assessment(
         farm=Farm(
             farm.title,

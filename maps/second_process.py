@@ -4,7 +4,7 @@ import os
 import pickle
 import signal
 import traceback
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from functools import cache
@@ -17,6 +17,7 @@ from maps.garbage import look_seldom
 
 Given = ParamSpec("Given")
 Answer = TypeVar("Answer")
+_IDLE_S = 0.1
 _MOST_BYTES = 32_000_000  # of one call: as 8 million cells of heights
 
 
@@ -28,9 +29,6 @@ class Beside(Protocol):
     ) -> Callable[[], Answer]:
         """Begin a call; what is given waits for its answer, or raises what it raised."""
 
-    def load(self, *modules: str) -> None:
-        """Load modules that later calls need."""
-
 
 class Here:
     """No second process: a call is done here when its answer is asked for, and once."""
@@ -41,9 +39,6 @@ class Here:
         """Give the call itself."""
         return cache(lambda: function(*args, **kwargs))
 
-    def load(self, *modules: str) -> None:
-        """Load nothing: a call loads what it needs."""
-
 
 class _Second:
     """A second process; calls are done in the order they were begun.
@@ -52,15 +47,15 @@ class _Second:
     two threads at once.
     """
 
-    def __init__(self, modules: tuple[str, ...]) -> None:
+    def __init__(self, first: Sequence[str], later: Sequence[str]) -> None:
         context = get_context("spawn")
         self._line, there = context.Pipe()
-        self._process = context.Process(target=_serve, args=(there,), daemon=True)
+        given = (there, first, later)
+        self._process = context.Process(target=_serve, args=given, daemon=True)
         self._process.start()
         there.close()  # so that its end is noticed here
         self._asking = ThreadPoolExecutor(1)
         self._ended = False
-        self.load(*modules)
 
     def start(
         self, function: Callable[Given, Answer], *args: Given.args, **kwargs: Given.kwargs
@@ -86,9 +81,6 @@ class _Second:
 
         return wait
 
-    def load(self, *modules: str) -> None:
-        self.start(_load, modules)
-
     def end(self) -> None:
         """End the process; what it has not answered is done here."""
         self._ended = True
@@ -101,16 +93,20 @@ class _Second:
 
 
 @contextmanager
-def second_process(*modules: str) -> Iterator[Beside]:
-    """Start a second process that loads some modules; none where there is one core only.
+def second_process(first: Sequence[str] = (), later: Sequence[str] = ()) -> Iterator[Beside]:
+    """Start a second process; none where there is one core only.
 
     It ends with the block, and when this process ends in whatever way.
+
+    Parameters
+    ----------
+    first : modules that it loads at once. later : those that it loads when nothing is asked of it.
     """
     if (os.cpu_count() or 1) < 2:
         yield Here()
         return
     try:
-        second = _Second(modules)
+        second = _Second(first, later)
     except OSError:  # a machine that forbids it
         yield Here()
         return
@@ -120,11 +116,17 @@ def second_process(*modules: str) -> Iterator[Beside]:
         second.end()
 
 
-def _serve(line: Connection) -> None:
+def _serve(line: Connection, first: Sequence[str], later: Sequence[str]) -> None:
     """Answer calls until nobody is there to ask. Ctrl-C ends it without a word of its own."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     look_seldom()
+    for module in first:
+        import_module(module)
+    waiting = list(later)
     while True:
+        if waiting and not line.poll(_IDLE_S):
+            import_module(waiting.pop(0))
+            continue
         try:
             call = line.recv_bytes()
         except EOFError:
@@ -142,8 +144,3 @@ def _answered(call: bytes) -> bytes:
         error.add_note(traceback.format_exc())
         answer = None, error
     return pickle.dumps(answer, pickle.HIGHEST_PROTOCOL)
-
-
-def _load(modules: tuple[str, ...]) -> None:
-    for name in modules:
-        import_module(name)

@@ -44,7 +44,7 @@ def now(
     """
     from maps.second_process import second_process
 
-    with second_process(*READERS) as beside:
+    with second_process(READERS) as beside:
         from layers.weather.reader import WeatherSource
         from maps.cli import harmless
         from maps.legend import Legend

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from maps.assessment import Assessment
     from maps.sentences import Teller
 
+LATER = ("maps.writing", "scipy.optimize")  # what the outputs and the plan need
 MOST_NOTES = 8  # more than this and the summary no longer fits a screen
 
 
@@ -57,19 +58,14 @@ def run(
     from maps.second_process import second_process
 
     check_out_dir(out_dir)
-    with second_process(*READERS) as beside:
-
-        def load_writers() -> None:
-            beside.load(*WRITERS)
-            import_module("maps.writing")
-
+    with second_process(READERS, later=WRITERS) as beside:
         farm = farm_to_read(config, units, language)
 
         from maps.reader import in_readers_language
         from maps.run import assess
 
         with told_progress(quiet=quiet, language=farm.farm.language) as progress:
-            assessment = assess(farm, progress, owner, beside, load_writers)
+            assessment = assess(farm, progress, owner, beside, _load)
             from maps.writing import write_all
 
             with whole_or_nothing(out_dir) as folder:
@@ -82,6 +78,12 @@ def run(
         click.echo(json.dumps(_summary(assessment, out_dir, names), indent=1, allow_nan=False))
     elif not quiet:
         _print(assessment, out_dir, names)
+
+
+def _load() -> None:
+    """Load ``LATER``, for which nothing waits while soils are simulated."""
+    for module in LATER:
+        import_module(module)
 
 
 def _summary(assessment: "Assessment", out_dir: Path, names: list[str]) -> dict[str, object]:

@@ -49,7 +49,7 @@ def years(
     """
     from maps.second_process import second_process
 
-    with second_process(*READERS) as beside:
+    with second_process(READERS) as beside:
         farm = farm_to_read(config, units, language)
         if week is not None:
             check_day(week)
