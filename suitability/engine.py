@@ -10,18 +10,17 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from suitability.case_column import alike, case_columns
 from suitability.case_run import START_SIZE, bare_starts, run_stands
 from suitability.compiled import cache_folder
 from suitability.crop import Crop
 from suitability.establishment import SATURATED_AIR as SEED_AIR
 from suitability.establishment import establishment_parameters
 from suitability.gap import gap_days
-from suitability.ground_position import ground_row
 from suitability.growth import growth_parameters
-from suitability.lower_boundary import LowerBoundary
+from suitability.lower_boundary import LowerBoundary, by_day
 from suitability.notes import Note
 from suitability.prepared import Engine
-from suitability.profile import soil_rows
 from suitability.season_end import season_end_parameters
 from suitability.soil_column import AIR_LIMIT, BASE_CM
 from suitability.soil_heat import soil_heat
@@ -53,7 +52,8 @@ class Simulated:
     known). ``result`` (case, year, week, N_RESULT) and ``standing`` (case, year, week, age,
     N_STANDING) are as ``stand_run`` says; NaN where a week is not of the case's gaps, or where the
     record has no such days. ``starts`` (case, year, week, START_SIZE) is the ground they start on,
-    as ``case_run`` says. ``boundaries`` by (cokey, weather_id).
+    as ``case_run`` says, also in weeks of another case that is alike. ``boundaries`` by (cokey,
+    weather_id).
     """
 
     cases: pd.DataFrame
@@ -112,8 +112,9 @@ def simulating(
 ) -> Iterator[Callable[[], Simulated]]:
     """As ``simulate``, while other work is done: gives what waits for the end of the runs.
 
-    Its threads run arrays only, and ask no table. Where the code is not compiled yet nothing should
-    be done beside it: compiling changes the filters of warnings for a moment.
+    Cases that are alike in every number are run once. The threads run arrays only, and ask no
+    table. Where the code is not compiled yet nothing should be done beside it: compiling changes
+    the filters of warnings for a moment.
     """
     shift = offset or Offset()
     weeks = weeks_of(gap for gaps in engine.gaps for gap in gaps)
@@ -131,53 +132,40 @@ def simulating(
     starts = _starts(begun, weeks) if begun else np.full((*shape, START_SIZE), np.nan)
     fixed, heat = _fixed(engine.crop, shift), soil_heat()
     ran = np.zeros(len(engine.cases), dtype=bool)
-    row_of = {cokey: row for row, cokey in enumerate(engine.profile.cokeys)}
-    cases = list(engine.cases.itertuples(index=False))
-    boundaries = [engine.boundaries.get((c.cokey, c.weather_id)) for c in cases]
-    grounds = [
-        ground_row(
-            engine.profile,
-            row_of[case.cokey],
-            0.0,
-            boundary.conductance_per_d,
-            case.position,
-            bool(case.drained),
-        )
-        if boundary is not None and boundary.is_fitted
-        else None
-        for case, boundary in zip(cases, boundaries, strict=True)
-    ]
+    columns = case_columns(engine)
+    groups = alike(columns)
     first_days = {
         place: np.array([[record.row(y, w) for w in weeks] for y in years], dtype=np.int64)
         for place, record in engine.weather.items()
     }
 
-    def run(number: int) -> None:
-        case, boundary, ground = cases[number], boundaries[number], grounds[number]
-        if boundary is None or ground is None:
-            return
-        record = engine.weather[case.weather_id]
-        row = row_of[case.cokey]
-        soil = soil_rows(engine.profile, row)
-        last_age = _last_ages(weeks, engine.gaps[number], n_ages * AGE_STEP_D)
-        asked_for = last_age > 0
+    def last_ages(number: int) -> NDArray[np.int64]:
+        """Days to run on to from each week, 0 for a week that is not asked of this case."""
+        last = _last_ages(weeks, engine.gaps[number], n_ages * AGE_STEP_D)
         if only is not None:
-            asked_for &= np.array([week in only[number] for week in weeks], dtype=bool)
-            if not asked_for.any():
-                return
-        sow_day = np.where(asked_for, first_days[case.weather_id], -1).ravel()
-        last_age = np.tile(last_age, len(years))
+            last[[week not in only[number] for week in weeks]] = 0
+        return last
+
+    def run(group: list[int]) -> None:
+        ages = np.array([last_ages(number) for number in group])
+        last_age, first = ages.max(axis=0), group[0]
+        column = columns[first]
+        if column is None or not last_age.any():
+            return
+        record = engine.weather[column.weather_id]
+        sow_day = np.where(last_age > 0, first_days[column.weather_id], -1).ravel()
         some = np.empty((len(sow_day), N_RESULT))
         many = np.empty((len(sow_day), n_ages, N_STANDING))
-        base_cm = boundary.outside_by_day(record.doy) + ground[BASE_CM]
+        ground = column.ground
+        base_cm = by_day(column.outside_cm, record.doy) + ground[BASE_CM]
         parameters = _at_air_limit(fixed, ground)
-        start = starts[number].reshape(len(sow_day), START_SIZE)
+        start = starts[first].reshape(len(sow_day), START_SIZE)
         if begun is None:
             bare_starts(
                 record.values,
                 base_cm,
                 sow_day,
-                soil,
+                column.soil,
                 ground,
                 heat.surface(),
                 heat.layers(),
@@ -189,12 +177,12 @@ def simulating(
             record.values,
             base_cm,
             sow_day,
-            last_age,
+            np.tile(last_age, len(years)),
             start,
-            soil,
+            column.soil,
             ground,
-            float(engine.profile.crust_index[row]),
-            float(case.irrigated_mm_week),
+            column.crust_index,
+            column.irrigation_mm_week,
             heat.surface(),
             heat.layers(),
             *parameters,
@@ -202,18 +190,21 @@ def simulating(
             some,
             many,
         )
-        result[number] = some.reshape(*shape[1:], N_RESULT)
-        standing[number] = many.reshape(*shape[1:], n_ages, N_STANDING)
-        ran[number] = True
+        for number, last in zip(group, ages, strict=True):
+            here = last > 0
+            result[number][:, here] = some.reshape(*shape[1:], N_RESULT)[:, here]
+            standing[number][:, here] = many.reshape(*shape[1:], n_ages, N_STANDING)[:, here]
+            ran[number] = here.any()
+            starts[number] = starts[first]
 
     threads = ThreadPoolExecutor(cpu_count())
-    runs = [threads.submit(run, number) for number in range(len(cases))]
+    runs = [threads.submit(run, group) for group in groups]
 
     def finish() -> Simulated:
         for done, one in enumerate(runs, start=1):
             one.result()
             if progress is not None:
-                progress(done / len(cases))
+                progress(done / len(groups))
         told = engine.cases.assign(simulated=ran)
         return Simulated(
             told, weeks, years, result, standing, starts, engine.boundaries, engine.profile.notes

@@ -119,7 +119,15 @@ def fit_lower_boundary(
         np.asarray(dates.month, dtype=np.int64),
         np.asarray(dates.day_of_year, dtype=float),
     )
-    return lower_boundary_fit(profile, row, months, drainage_class, *days)()
+    return lower_boundary_fit(profile, row, months, drainage_class, *days).run()
+
+
+@dataclass(frozen=True)
+class BoundaryFit:
+    """A fit to be run on any thread: it asks no table. Those of one ``key`` come out alike."""
+
+    key: tuple[object, ...]
+    run: Callable[[], LowerBoundary]
 
 
 def lower_boundary_fit(
@@ -131,8 +139,8 @@ def lower_boundary_fit(
     et0_mm: Floats,
     month: Ints,
     doy: Floats,
-) -> Callable[[], LowerBoundary]:
-    """The fit of ``fit_lower_boundary``, to be run on any thread: it asks no table any more.
+) -> BoundaryFit:
+    """The fit of ``fit_lower_boundary``; its key tells soils apart under one weather.
 
     ``month`` and ``doy``, day of the year, are those of each day of the weather.
     """
@@ -140,10 +148,14 @@ def lower_boundary_fit(
     aim = _aim(profile.cokeys[row], months, drainage_class)
     if not profile.known[row] or aim is None:
         nothing = LowerBoundary(unknown, np.nan, "", np.nan, 0, 0, unknown, unknown)
-        return lambda: nothing
+        return BoundaryFit((), lambda: nothing)
     soil, ground = soil_rows(profile, row), ground_row(profile, row, COLUMN_CM, 0.0)
     least = least_drainable_frac(profile, row)
-    return lambda: _fitted(aim, soil, ground, least, _record(rain_mm, et0_mm, month, doy, aim))
+    numbers = (soil, ground, aim.table_cm, aim.or_deeper, aim.course_cm)
+    return BoundaryFit(
+        (aim.kind, *(values.tobytes() for values in numbers)),
+        lambda: _fitted(aim, soil, ground, least, _record(rain_mm, et0_mm, month, doy, aim)),
+    )
 
 
 def _fitted(

@@ -1,6 +1,5 @@
 """What is prepared once for a farm before its days are simulated: soils, weather, water below."""
 
-from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from os import cpu_count
@@ -9,7 +8,7 @@ import pandas as pd
 
 from suitability.crop import Crop
 from suitability.daily_weather import DailyWeather, daily_weather
-from suitability.lower_boundary import LowerBoundary, lower_boundary_fit
+from suitability.lower_boundary import BoundaryFit, LowerBoundary, lower_boundary_fit
 from suitability.profile import Profiles, profiles
 from suitability.stand_run import ET0_MM, RAIN_MM
 
@@ -55,7 +54,7 @@ def prepare(
     pairs = pairs[pairs["cokey"].isin(used["cokey"])]
     rows = {cokey: row for row, cokey in enumerate(profile.cokeys)}
 
-    def fit_of(cokey: str, place: str) -> Callable[[], LowerBoundary]:
+    def fit_of(cokey: str, place: str) -> BoundaryFit:
         record = daily[place]
         named = drainage[cokey]
         return lower_boundary_fit(
@@ -71,8 +70,10 @@ def prepare(
 
     # Tables are asked here and not on the threads: pandas changes the filters of warnings for a
     # moment in much that it does, and two that do so at once may leave them changed.
-    keys = list(pairs.itertuples(index=False, name=None))
-    fits = [fit_of(*key) for key in keys]
+    fits = {key: fit_of(*key) for key in pairs.itertuples(index=False, name=None)}
+    # One soil of the survey stands under many keys, and is fitted once for each weather.
+    alike = {(place, fit.key): fit for (_, place), fit in fits.items()}
     with ThreadPoolExecutor(cpu_count()) as threads:
-        boundaries = dict(zip(keys, threads.map(lambda fit: fit(), fits), strict=True))
+        fitted = dict(zip(alike, threads.map(lambda fit: fit.run(), alike.values()), strict=True))
+    boundaries = {key: fitted[key[1], fit.key] for key, fit in fits.items()}
     return Engine(cases, gaps, profile, daily, boundaries, crop)

@@ -6,12 +6,16 @@ import pandas as pd
 import pytest
 from soil_columns import survey
 
+from suitability import engine as module
+from suitability.case_column import alike, case_columns
 from suitability.columns import MONTHS
 from suitability.contract import empty
 from suitability.crop import load_crop
 from suitability.engine import Offset, simulate
 from suitability.gap import gap_days
+from suitability.outcomes import outcome
 from suitability.prepared import prepare
+from suitability.sowing_weeks import weeks_in
 from suitability.stand_run import AGE_STEP_D, CAUSE, EMERGED_D, KNOWN_D, STAND
 from suitability.waterlogging_days import RUN_POOR_D, waterlogging_parameters
 
@@ -19,8 +23,12 @@ CROP = load_crop("sunn_hemp")
 GAPS = ((("05-10", "09-20"),), (("06-10", "07-20"), ("07-01", "10-01")))
 
 
-def engine(gaps=GAPS, n_years=3, drop_soil=False):
-    components, horizons = survey([(65.0, 12.0), (88.0, 5.0)], hydrologic_group="B")
+UNLIKE = ((65.0, 12.0), (88.0, 5.0))  # sand and clay [pct]
+ALIKE = ((65.0, 12.0), (65.0, 12.0))
+
+
+def engine(gaps=GAPS, n_years=3, drop_soil=False, soils=UNLIKE, **changed):
+    components, horizons = survey(list(soils), hydrologic_group="B")
     components["drainage_class"] = "well"
     if drop_soil:
         horizons.loc[horizons["cokey"] == "1", ["sand_pct", "clay_pct"]] = np.nan
@@ -32,7 +40,7 @@ def engine(gaps=GAPS, n_years=3, drop_soil=False):
             "weather_id": "w",
             "irrigated_mm_week": 0.0,
         }
-    )
+    ).assign(**changed)
     lat = pd.Series({"w": 31.0})
     weather = ef.weather(n_years)
     return prepare(cases, gaps, components, horizons, empty(MONTHS), weather, lat, CROP)
@@ -102,6 +110,61 @@ def test_a_soil_that_is_not_known_is_not_simulated():
     some = simulate(engine(drop_soil=True))
     assert some.cases["simulated"].tolist() == [True, False]
     assert np.isnan(some.result[1]).all() and np.isfinite(some.result[0, ..., STAND]).any()
+
+
+def test_soils_with_the_same_numbers_are_run_once_each_for_its_own_gaps(monkeypatch):
+    both = engine(soils=ALIKE)
+    runs = []
+    real = module.run_stands
+    monkeypatch.setattr(module, "run_stands", lambda *a: (runs.append(1), real(*a))[1])
+    once = simulate(both)
+    assert runs == [1]
+    assert both.boundaries["0", "w"] is both.boundaries["1", "w"]
+    season = CROP.number("odds.season_needed_d"), CROP.number("odds.least_dry_matter_kg_ha")
+    for number, gaps in enumerate(GAPS):
+        # A soil of its own beside one that is unlike: what each gap comes to is the same.
+        own = [UNLIKE[1], UNLIKE[1]]
+        own[number] = ALIKE[0]
+        alone = simulate(engine(soils=own))
+        assert alone.weeks == once.weeks
+        ran, expected = (np.isfinite(s.result[number, ..., KNOWN_D]) for s in (once, alone))
+        np.testing.assert_array_equal(ran, expected)
+        for opens, closes in gaps:
+            inside = set(weeks_in(opens, closes))
+            days = [gap_days(w, closes) if w in inside else np.nan for w in once.weeks]
+            close_d = np.array([days], dtype=float)
+            case = np.array([number])
+            told, apart = (
+                outcome(s.result, s.standing, case, close_d, *season) for s in (once, alone)
+            )
+            for name in told:
+                np.testing.assert_array_equal(told[name], apart[name], err_msg=name)
+
+
+def test_weeks_asked_of_one_of_two_like_soils_start_on_the_same_ground():
+    both = engine(soils=ALIKE)
+    whole = simulate(both)
+    only = (frozenset({"05-14"}), frozenset({"09-24"}))  # neither week is in the other's gaps
+    afresh, begun = (simulate(both, None, only, s) for s in (None, whole))
+    np.testing.assert_array_equal(begun.result, afresh.result)
+    ran = np.isfinite(begun.result[..., KNOWN_D]).all(axis=1)
+    assert ran.tolist() == [[True, False], [False, True]]
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"position": ["unplaced", "hollow"]},
+        {"drained": [False, True]},
+        {"irrigated_mm_week": [0.0, 25.0]},
+    ],
+)
+def test_cases_that_differ_in_one_number_are_not_alike(changed):
+    assert alike(case_columns(engine(soils=ALIKE))) == [[0, 1]]
+    assert alike(case_columns(engine(soils=ALIKE, **changed))) == [[0], [1]]
+    # The surface of the ground is the same at these two (tables/ground_positions.csv).
+    same = engine(soils=ALIKE, position=["unplaced", "level"])
+    assert alike(case_columns(same)) == [[0, 1]]
 
 
 def test_progress_reaches_the_whole(prepared):
