@@ -127,9 +127,9 @@ def simulating(
     longest_d = min(longest_d, int(engine.crop.number("water_use.longest_stand_d")))
     n_ages = -(-longest_d // AGE_STEP_D)
     shape = (len(engine.cases), len(years), len(weeks))
-    result = np.full((*shape, N_RESULT), np.nan, dtype=np.float32)
-    standing = np.full((*shape, n_ages, N_STANDING), np.nan, dtype=np.float32)
-    starts = _starts(begun, weeks) if begun else np.full((*shape, START_SIZE), np.nan)
+    result = np.empty((*shape, N_RESULT), dtype=np.float32)
+    standing = np.empty((*shape, n_ages, N_STANDING), dtype=np.float32)
+    starts = _starts(begun, weeks) if begun else np.empty((*shape, START_SIZE))
     fixed, heat = _fixed(engine.crop, shift), soil_heat()
     ran = np.zeros(len(engine.cases), dtype=bool)
     columns = case_columns(engine)
@@ -146,7 +146,14 @@ def simulating(
             last[[week not in only[number] for week in weeks]] = 0
         return last
 
+    def blank(number: int) -> None:
+        result[number], standing[number] = np.nan, np.nan
+        if begun is None:
+            starts[number] = np.nan
+
     def run(group: list[int]) -> None:
+        for number in group:  # here and not all at once: large arrays are made by all threads
+            blank(number)
         ages = np.array([last_ages(number) for number in group])
         last_age, first = ages.max(axis=0), group[0]
         column = columns[first]
@@ -197,6 +204,9 @@ def simulating(
             ran[number] = here.any()
             starts[number] = starts[first]
 
+    for number, column in enumerate(columns):
+        if column is None:
+            blank(number)
     threads = ThreadPoolExecutor(cpu_count())
     runs = [threads.submit(run, group) for group in groups]
 

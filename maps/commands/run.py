@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from maps.assessment import Assessment
     from maps.sentences import Teller
 
-LATER = ("maps.writing", "scipy.optimize")  # what the outputs and the plan need
+LATER = ("maps.writing", "scipy.optimize", "rich.table")  # for outputs, plan and summary
 MOST_NOTES = 8  # more than this and the summary no longer fits a screen
 
 
