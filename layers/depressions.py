@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from layers.depression_tree import descend, join_basins, leave_basins, pour_points
 from suitability.ponds import M2_PER_HA, OUTSIDE, PondCurves
@@ -177,7 +177,7 @@ def _flooded(
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Cells of depressions worth looking at, by depression and height, and which one each is in."""
     depth = filled - raw
-    labels, count = ndimage.label(depth > 0, structure=_ALL_AROUND)
+    labels, count = scipy.ndimage.label(depth > 0, structure=_ALL_AROUND)
     cells = np.flatnonzero(labels)
     group = labels.ravel()[cells].astype(np.int64) - 1
     deepest = np.zeros(count)

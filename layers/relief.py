@@ -1,13 +1,14 @@
 """How steep and how uneven each field is, from heights of the ground."""
 
 from collections.abc import Sequence
+from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from layers.elevation import GroundGroup
+from layers.elevation import ElevationRead, GroundGroup, read_elevation
 from layers.grid import Grid, zonal
 
 COLUMNS = ("slope_pct", "slope_p90_pct", "relief_m", "elevation_m", "cover_pct")
@@ -118,3 +119,17 @@ def relief_of_groups(groups: Sequence[GroundGroup], fields: gpd.GeoDataFrame) ->
     table = known.reindex(pd.Index(fields["field_id"], name="field_id"))
     table["cover_pct"] = table["cover_pct"].fillna(0.0)
     return table.reset_index()
+
+
+def read_heights(
+    paths: Path | str | Sequence[Path | str] | None,
+    fields: gpd.GeoDataFrame,
+    *,
+    vertical_unit: str | None = None,
+) -> tuple[ElevationRead | None, pd.DataFrame]:
+    """Heights around the fields and the relief of each; arguments as ``read_elevation``.
+
+    None and a table of NaN where there is no raster.
+    """
+    read = None if paths is None else read_elevation(paths, fields, vertical_unit=vertical_unit)
+    return read, relief_of_groups(() if read is None else read.groups, fields)

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import scipy
 import shapely
 from numpy.typing import NDArray
-from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 
 from layers.grid import Grid
@@ -65,11 +65,11 @@ class Redrawn:
         self._per_m2 = fields["area_ha"].to_numpy() / shapely.area(self._grounds)
         around = around_fields(grid, fields, cleaning)
         reach = int(np.ceil(cleaning.drill_m / 2 / grid.cell)) + _EDGE_CELLS
-        near = ndimage.maximum_filter(ever_wet[around].astype(np.uint8), size=2 * reach + 1)
-        label, _ = ndimage.label(near, structure=np.ones((3, 3)))
+        near = scipy.ndimage.maximum_filter(ever_wet[around].astype(np.uint8), size=2 * reach + 1)
+        label, _ = scipy.ndimage.label(near, structure=np.ones((3, 3)))
         first_row, first_column = (axis.start for axis in around)
         self._places = []
-        for number, (rows, columns) in enumerate(ndimage.find_objects(label), start=1):
+        for number, (rows, columns) in enumerate(scipy.ndimage.find_objects(label), start=1):
             window = (
                 slice(first_row + rows.start, first_row + rows.stop),
                 slice(first_column + columns.start, first_column + columns.stop),

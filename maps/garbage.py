@@ -2,7 +2,7 @@
 
 import gc
 
-_NEW_OBJECTS = 200_000  # between two looks
+_NEW_OBJECTS = 1_000_000  # between two looks
 
 
 def look_seldom() -> None:

@@ -10,7 +10,7 @@ from layers.aerial_image import AerialImage, read_aerial
 from layers.boundaries import read_fields
 from layers.crs import to_working
 from layers.drains import drawn_drains, read_drains
-from layers.elevation import ElevationRead, read_elevation
+from layers.elevation import ElevationRead
 from layers.field_log import FILE_NAME, read_log, wet_spots
 from layers.frost.field_frost import field_frost
 from layers.frost.reader import FrostRead
@@ -19,7 +19,7 @@ from layers.log_places import in_their_fields
 from layers.marks import POINT_RADIUS_M, read_marks
 from layers.overlay import Overlay, nothing_surveyed, overlay, with_pieces
 from layers.parts import build_parts
-from layers.relief import relief_of_groups
+from layers.relief import read_heights
 from layers.shaped_ground import ShapedGround, shaped_ground
 from layers.soil_grid_kinds import SoilGrid
 from layers.soil_grids import SoilGridsRead, read_soil_grids
@@ -28,7 +28,7 @@ from layers.soil_map.survey import LAYER as SOIL
 from layers.soil_map.survey import SoilSurvey
 from layers.weather.field_weather import field_weather
 from layers.weather.reader import WeatherSource
-from maps.farm_file import ElevationTable, FarmFile, SoilGridTable, WeatherTable
+from maps.farm_file import FarmFile, SoilGridTable, WeatherTable
 from maps.second_process import Beside, Here
 from suitability.columns import FIELDS, KNOWLEDGE, TABLES
 from suitability.contract import check, empty
@@ -85,7 +85,9 @@ def read_layers(farm: FarmFile, progress: Progress, beside: Beside | None = None
     fields, notes = _fields(farm)
     beside = beside or Here()
     place = fields[["field_id", "lon_deg", "lat_deg", "area_ha", "geometry"]]
-    heights = beside.start(_heights, farm.elevation, place)
+    asked = farm.elevation
+    file, unit = (None, None) if asked is None else (asked.file, asked.vertical_unit)
+    heights = beside.start(read_heights, file, place, vertical_unit=unit)
     survey = None
     cut = nothing_surveyed(fields)
     if farm.soil is None and not farm.soil_grid:
@@ -144,16 +146,6 @@ def read_layers(farm: FarmFile, progress: Progress, beside: Beside | None = None
         aerial=aerial,
         notes=tuple(notes),
     )
-
-
-def _heights(
-    asked: ElevationTable | None, fields: gpd.GeoDataFrame
-) -> tuple[ElevationRead | None, pd.DataFrame]:
-    """Heights around the fields, and how steep and how high each field is."""
-    read = None
-    if asked is not None:
-        read = read_elevation(asked.file, fields, vertical_unit=asked.vertical_unit)
-    return read, relief_of_groups(() if read is None else read.groups, fields)
 
 
 def _marks(

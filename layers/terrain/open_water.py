@@ -1,8 +1,8 @@
 """Water that shows in heights from the air: patches that are exactly level."""
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import ndimage
 
 EIGHT = np.ones((3, 3), np.int8)
 
@@ -31,8 +31,8 @@ def level_patches(
     level[1:-1, 1:-1] = inside
     if not inside.any():
         return level
-    labels, _ = ndimage.label(large_enough(_and_beside(level), least_cells), EIGHT)
-    for number, place in enumerate(ndimage.find_objects(labels), start=1):
+    labels, _ = scipy.ndimage.label(large_enough(_and_beside(level), least_cells), EIGHT)
+    for number, place in enumerate(scipy.ndimage.find_objects(labels), start=1):
         wider = tuple(slice(max(0, s.start - 1), s.stop + 1) for s in place)
         patch = labels[wider] == number
         ring = z[wider][_and_beside(patch) & ~patch]
@@ -44,12 +44,12 @@ def level_patches(
 
 
 def _and_beside(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    return np.asarray(ndimage.binary_dilation(mask, EIGHT))
+    return np.asarray(scipy.ndimage.binary_dilation(mask, EIGHT))
 
 
 def large_enough(mask: NDArray[np.bool_], least_cells: float) -> NDArray[np.bool_]:
     """The connected patches of a mask (eight neighbours) that have at least ``least_cells``."""
-    labels, count = ndimage.label(mask, EIGHT)
+    labels, count = scipy.ndimage.label(mask, EIGHT)
     if not count:
         return np.zeros(mask.shape, bool)
     size = np.bincount(labels.ravel())

@@ -1,8 +1,8 @@
 """Where water would gather and stay: the topographic wetness index, smoothed."""
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import ndimage
 
 _CUT_SIGMAS = 3.0
 
@@ -60,6 +60,6 @@ def smoothed(values: NDArray[np.float32], sigma_cells: float) -> NDArray[np.floa
 
 def _gaussian(values: NDArray[np.float32], sigma_cells: float) -> NDArray[np.float32]:
     return np.asarray(
-        ndimage.gaussian_filter(values, sigma_cells, mode="nearest", truncate=_CUT_SIGMAS),
+        scipy.ndimage.gaussian_filter(values, sigma_cells, mode="nearest", truncate=_CUT_SIGMAS),
         np.float32,
     )

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from maps.farm_file import FarmFile
 
 # What a second process is asked for first, beside every command that works on a farm.
-READERS = ("maps.layers_read", "layers.ground_picture")
+READERS = ("layers.shaped_ground", "scipy.ndimage", "layers.ground_picture")
 
 in_units = click.option(
     "--units",
