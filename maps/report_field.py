@@ -1,8 +1,7 @@
 """What the report says of one field, as text that HTML and PDF print alike."""
 
-import math
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any
 
 import pandas as pd
 
@@ -10,13 +9,14 @@ from maps.assessment import Assessment
 from maps.calendar_drawing import calendar_svg
 from maps.drawing import field_numbers, field_svg, swatch_svg
 from maps.flood_years import drawn_years_hint, flood_years
-from maps.of_field import field_rows, has_rows, map_units, rows_of, verdict_rows
+from maps.missing import is_missing
+from maps.of_field import field_rows, has_rows, rows_of, verdict_rows
 from maps.open_water import open_water
 from maps.page_plan import plan_of_fields
 from maps.reader import legend_of
-from maps.remembered import remembered
-from maps.report_limits import SLIVER_PCT, Found, found_on, limits_table, not_judged
+from maps.report_limits import found_on, limits_table, not_judged
 from maps.report_seen import seen_table
+from maps.report_soils import map_units_told, soils_table
 from maps.report_table import Table
 from maps.report_water_seen import water_seen_table
 from maps.report_weeks import weeks_table
@@ -25,7 +25,7 @@ from maps.shown_names import shown
 from maps.wet_by_week import wet_weeks_told
 from maps.words import Words
 from maps.years_drawing import years_svg
-from suitability.columns import CLASSES, KNOWLEDGE, UNSURVEYED
+from suitability.columns import KNOWLEDGE
 
 # Dated columns of the verdicts: the sentence, how its days are told, and years of 10 for each.
 _DATES = (
@@ -35,18 +35,6 @@ _DATES = (
     ("warm_soil", "by", (("soil_65f_held_p50", 5), ("soil_65f_held_p80", 8))),
 )
 _AGES_D = (45, 60, 90)
-
-
-class _Soil(NamedTuple):
-    """Ground of one soil within a field, and what the survey says of it; missing where unknown."""
-
-    mukey: str
-    cokey: str
-    area_ha: float
-    compname: str
-    comppct_pct: float
-    kind: str
-    drainage_class: str
 
 
 @dataclass(frozen=True)
@@ -112,8 +100,8 @@ def field_page(assessment: Assessment, teller: Teller, field_id: str) -> FieldPa
         inoculant=teller.inoculant(assessment, field_id),
         freezes=_freezes(teller, row),
         told=_told(teller, who),
-        map_units=_map_units(assessment, teller, field_id),
-        soils=_soils(assessment, teller, field_id, found),
+        map_units=map_units_told(assessment, teller, field_id),
+        soils=soils_table(assessment, teller, field_id, found),
         limits=limits_table(found, assessment.crop, teller),
         not_judged=not_judged(assessment, words, field_id, found),
         notes=_notes(assessment, field_id),
@@ -165,8 +153,8 @@ def _notes(assessment: Assessment, field_id: str) -> list[str]:
 def _facts(assessment: Assessment, teller: Teller, row: "pd.Series[Any]") -> list[tuple[str, str]]:
     words, legend = teller.words, teller.legend
     unknown = words("word.not_known")
-    klass = row.suitability_class if _known(row.suitability_class) else ""
-    if not klass and _known(row.at_best):
+    klass = row.suitability_class if not is_missing(row.suitability_class) else ""
+    if not klass and not is_missing(row.at_best):
         klass = words("report.at_best", klass=row.at_best)
     works, basis = row.works_years_in_ten, row.score_basis
     facts = [
@@ -175,12 +163,17 @@ def _facts(assessment: Assessment, teller: Teller, row: "pd.Series[Any]") -> lis
         *_wet(assessment, teller, row),
         ("soil_cover", legend.pct(row.soil_cover_pct)),
         ("class", klass),
-        ("basis", words(f"report.score_basis.{_code(basis)}") if _known(basis) else ""),
+        (
+            "basis",
+            words(f"report.score_basis.{str(basis).replace(' ', '_')}")
+            if not is_missing(basis)
+            else "",
+        ),
     ]
     by_years = basis == "years in ten"  # then the answer has told the two
-    if _known(works) and not by_years:
+    if not is_missing(works) and not by_years:
         facts.append(("works", words("report.years_in_ten", n=teller.spoken_years(works))))
-    if _known(row.sow_date) and not by_years:
+    if not is_missing(row.sow_date) and not by_years:
         facts.append(("sow", legend.day(row.sow_date)))
     return [(words(f"report.fact.{name}"), text or unknown) for name, text in facts]
 
@@ -190,7 +183,7 @@ def _wet(assessment: Assessment, teller: Teller, row: "pd.Series[Any]") -> list[
     legend = teller.legend
     if row.verdict == "leave out":
         drawn_ha = float(rows_of(assessment.wet_ground, str(row.name)).area_ha.sum())
-        wet_ha = drawn_ha + (row.water_ha if _known(row.water_ha) else 0.0)
+        wet_ha = drawn_ha + (row.water_ha if not is_missing(row.water_ha) else 0.0)
         return [("wet_in_it", legend.area(wet_ha))] if wet_ha > 0 else []
     wet_ha = row.area_ha - row.sowable_ha
     none = teller.words("report.none_here") if wet_ha == 0 else ""
@@ -201,7 +194,7 @@ def _season(teller: Teller, row: "pd.Series[Any]") -> list[str]:
     """How many days it has to grow, and when it flowers, for the recommended week."""
     words = teller.words
     told = []
-    if all(_known(row[f"reach_{age}d_years_in_ten"]) for age in _AGES_D):
+    if all(not is_missing(row[f"reach_{age}d_years_in_ten"]) for age in _AGES_D):
         years = {
             f"d{age}": teller.spoken_years(row[f"reach_{age}d_years_in_ten"]) for age in _AGES_D
         }
@@ -225,17 +218,17 @@ def _freezes(teller: Teller, row: "pd.Series[Any]") -> list[str]:
     words, legend = teller.words, teller.legend
     told = []
     for name, clause, columns in _DATES:
-        if any(_known(row[column]) for column, _ in columns):
+        if any(not is_missing(row[column]) for column, _ in columns):
             dates = [
                 words(
-                    f"report.{clause}" if _known(row[column]) else "report.date_not_known",
+                    f"report.{clause}" if not is_missing(row[column]) else "report.date_not_known",
                     day=legend.day(row[column]),
                     n=words(f"report.years_{n}"),
                 )
                 for column, n in columns
             ]
             told.append(words(f"report.{name}_{legend.units}", dates=", ".join(dates)))
-    if _known(row.freeze_years_in_ten):
+    if not is_missing(row.freeze_years_in_ten):
         text = f"{row.freeze_years_in_ten:.0f}"
         told.append(words(f"report.freeze_years_{legend.units}", n=text))
     return told or [words("report.freeze_none")]
@@ -245,7 +238,7 @@ def _told(teller: Teller, who: "pd.Series[Any]") -> list[tuple[str, str]]:
     told = []
     for column in KNOWLEDGE:
         value = who[column.name]
-        if not _known(value) or value == "":
+        if is_missing(value) or value == "":
             continue
         if column.kind == "date":
             text = teller.legend.full_day(pd.Timestamp(value).date())
@@ -277,101 +270,3 @@ def _key(assessment: Assessment, words: Words, field_id: str) -> list[tuple[str,
         text = words("drawing.contours", step=step, times=ground.exaggeration)
         key.append((swatch_svg("contours"), text))
     return key
-
-
-def _map_units(assessment: Assessment, teller: Teller, field_id: str) -> list[str]:
-    return [
-        teller.words(
-            "report.map_unit",
-            symbol=shown(part.musym) or shown(part.mukey),
-            name=shown(part.muname, 160) or teller.words("word.not_known"),
-            area=teller.legend.area(part.area_ha),
-        )
-        for part in map_units(assessment).get(field_id, [])
-    ]
-
-
-def _soils(
-    assessment: Assessment, teller: Teller, field_id: str, found: list[Found]
-) -> Table | None:
-    ground = _ground_by_soil(assessment).get(field_id, [])
-    if all(part.mukey == UNSURVEYED for part in ground):
-        return None
-    words, legend = teller.words, teller.legend
-    unknown = words("word.not_known")
-    symbols = _symbols(assessment)
-    worst = _worst(found, words)
-    sliver_ha = SLIVER_PCT / 100 * sum(part.area_ha for part in ground)
-    rows = [
-        (
-            words("report.unsurveyed")
-            if part.mukey == UNSURVEYED
-            else shown(symbols.get(part.mukey)) or shown(part.mukey),
-            shown(part.compname) or unknown,
-            legend.pct(part.comppct_pct) or unknown,
-            legend.area_number(part.area_ha),
-            _drainage(part, words),
-            worst.get((part.mukey, part.cokey), unknown),
-        )
-        for part in ground
-        if part.mukey != UNSURVEYED or part.area_ha >= sliver_ha
-    ]
-    heads = [words(f"report.head.{h}") for h in ("map_unit", "soil", "share")]
-    heads += [legend.area_unit, words("report.head.drainage"), words("report.head.held_back")]
-    return Table(tuple(heads), tuple(rows), (1.4, 3, 1.6, 1.3, 2.6, 4), numbers=(2, 3))
-
-
-@remembered
-def _ground_by_soil(assessment: Assessment) -> dict[str, list[_Soil]]:
-    """Ground of each field by soil, the largest first."""
-    soil = ["mukey", "cokey"]
-    ground = assessment.parts.groupby(["field_id", *soil], as_index=False).area_ha.sum()
-    ground = ground.merge(assessment.components, on=soil, how="left")
-    ground = ground.sort_values("area_ha", ascending=False, kind="stable")
-    found: dict[str, list[_Soil]] = {}
-    columns = (ground[name].tolist() for name in ("field_id", *_Soil._fields))
-    for field_id, *of_soil in zip(*columns, strict=True):
-        found.setdefault(field_id, []).append(_Soil(*of_soil))
-    return found
-
-
-@remembered
-def _symbols(assessment: Assessment) -> dict[str, str]:
-    """The survey's symbol of each map unit."""
-    return dict(zip(assessment.soil_parts.mukey, assessment.soil_parts.musym, strict=True))
-
-
-def _worst(found: list[Found], words: Words) -> dict[tuple[str, str], str]:
-    by_soil: dict[tuple[str, str], list[Found]] = {}
-    for one in found:
-        # The season and what the grower measured are the field's, not this soil's.
-        if one.suitability_class in CLASSES and one.origin == "survey":
-            by_soil.setdefault((one.mukey, one.cokey), []).append(one)
-    worst = {}
-    for soil, some in by_soil.items():
-        top = max(CLASSES.index(one.suitability_class) for one in some)
-        named = {
-            words(f"factor_name.{o.factor}") for o in some if o.suitability_class == CLASSES[top]
-        }
-        worst[soil] = (
-            words("report.nothing") if top == 0 else f"{CLASSES[top]}: {'; '.join(sorted(named))}"
-        )
-    return worst
-
-
-def _drainage(part: _Soil, words: Words) -> str:
-    if part.kind == "water":
-        return words("report.open_water")
-    return (
-        words.term(part.drainage_class) if _known(part.drainage_class) else words("word.not_known")
-    )
-
-
-def _known(value: Any) -> bool:
-    return not (
-        value is None or value is pd.NaT or (isinstance(value, float) and math.isnan(value))
-    )
-
-
-def _code(text: Any) -> str:
-    return str(text).replace(" ", "_")

@@ -11,6 +11,7 @@ import pandas as pd
 from maps.assessment import Assessment
 from maps.flood_years import flood_years
 from maps.legend import Legend
+from maps.missing import is_missing
 from maps.of_field import field_rows, verdict_rows
 from maps.words import Words
 from suitability.columns import CLASSES, QUALITIES
@@ -89,7 +90,7 @@ class Teller:
             return self.legend.rate_ksat(value)
         if name.endswith("_cm"):
             return self.legend.depth(value)
-        if _missing(value):
+        if is_missing(value):
             return ""
         return f"{value:.1f}" if name in ("soil_ph", "crust_index") else f"{value:.0f}"
 
@@ -121,7 +122,7 @@ class Teller:
             return self._fact_of_years(row, quality, factor, value, good=good)
         fact = self.factor(factor, value, text, good=good)
         share = row[f"{quality}_share_pct"]
-        if good or _missing(share) or share > _NEARLY_ALL_PCT:
+        if good or is_missing(share) or share > _NEARLY_ALL_PCT:
             return fact
         return self.words("factor.on_part", fact=fact, pct=self.legend.pct(share))
 
@@ -303,7 +304,7 @@ class Teller:
 
     def left_out(self, row: "pd.Series[Any]") -> str:
         """What the ground is that is not to be sown: wet ground, open water, or both."""
-        water_ha = 0.0 if _missing(row.water_ha) else row.water_ha
+        water_ha = 0.0 if is_missing(row.water_ha) else row.water_ha
         wet_ha = row.area_ha - row.sowable_ha - water_ha
         kind = "wet" if not water_ha else "both" if wet_ha > 1e-6 * row.area_ha else "water"
         return self.words(f"condition.left_{kind}")
@@ -345,7 +346,3 @@ def years_text(years_in_ten: float) -> str:
 
 def _key(text: str) -> str:
     return text.replace(" ", "_")
-
-
-def _missing(value: float | None) -> bool:
-    return value is None or (isinstance(value, float) and math.isnan(value))

@@ -12,11 +12,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from suitability.boundary_aim import Aim, aim_of
 from suitability.compiled import compiled
 from suitability.ground_position import damped_per_d, ground_row, least_drainable_frac
 from suitability.horizon_water import setting
 from suitability.profile import Profiles, soil_rows
-from suitability.published import indexed
 from suitability.side_by_side import LANES, in_lanes, start_lanes, water_step_lanes
 from suitability.soil_column import (
     AIR_LIMIT,
@@ -30,13 +30,10 @@ from suitability.soil_column import (
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-MONTHLY = "monthly water table"
-BY_CLASS = "drainage class"
 _BASES_CM = (-20.0, 0.0, 15.0, 30.0, 50.0, 75.0, 100.0, 130.0, 170.0, 250.0, 400.0, 800.0)
 _MOVED_CM = (-120.0, -80.0, -50.0, -30.0, -15.0, 0.0, 15.0, 30.0, 60.0, 100.0, 200.0, 600.0)
 _CONDUCTANCES = (0.005, 0.02, 0.075, 0.25, 1.0)  # shares of the largest that is tried
 _REFINEMENTS, _LEAST_SPREAD_CM = 3, 15.0
-_LEAST_MONTHS = 6
 _YEAR_D = 365.25
 
 
@@ -145,7 +142,7 @@ def lower_boundary_fit(
     ``month`` and ``doy``, day of the year, are those of each day of the weather.
     """
     unknown = np.full(12, np.nan)
-    aim = _aim(profile.cokeys[row], months, drainage_class)
+    aim = aim_of(profile.cokeys[row], months, drainage_class)
     if not profile.known[row] or aim is None:
         nothing = LowerBoundary(unknown, np.nan, "", np.nan, 0, 0, unknown, unknown)
         return BoundaryFit((), lambda: nothing)
@@ -159,7 +156,7 @@ def lower_boundary_fit(
 
 
 def _fitted(
-    aim: "_Aim",
+    aim: Aim,
     soil: Floats,
     ground: Floats,
     least_drainable: float,
@@ -210,47 +207,6 @@ def _felt(depth_cm: Floats) -> Floats:
     return np.log1p(depth_cm / setting("near_surface_cm"))
 
 
-@dataclass(frozen=True)
-class _Aim:
-    """Twelve tables [cm], NaN where nothing is said; ``or_deeper`` where deeper is as good.
-
-    With ``by_wetness`` the first of ``table_cm`` belongs to the wettest simulated ones.
-    ``course_cm`` is what the water outside does over the year, but for a depth to be fitted.
-    """
-
-    kind: str
-    table_cm: Floats
-    or_deeper: NDArray[np.bool_]
-    by_wetness: bool
-    course_cm: Floats
-
-    def of(self, table_cm: Floats) -> Floats:
-        """The tables to compare ``table_cm`` with."""
-        target, deeper = self.table_cm, self.or_deeper
-        if self.by_wetness:
-            rank = np.argsort(np.argsort(table_cm, kind="stable"), kind="stable")
-            target, deeper = target[rank], deeper[rank]
-        return np.where(deeper, np.fmax(table_cm, target), target)
-
-
-def _aim(cokey: str, months: pd.DataFrame, drainage_class: str | None) -> _Aim | None:
-    """The survey's twelve water tables, or else the definition of the drainage class."""
-    mine = months[months["cokey"] == cokey].set_index("month").reindex(range(1, 13))
-    wet = mine["water_table_cm"].to_numpy(dtype=float)
-    dry_to = mine["moisture_listed_to_cm"].to_numpy(dtype=float)
-    listed = np.minimum(np.where(np.isnan(wet), dry_to, wet), COLUMN_CM)
-    if np.isfinite(listed).sum() >= _LEAST_MONTHS:
-        known = np.flatnonzero(np.isfinite(listed))
-        course = np.interp(np.arange(12), known, listed[known], period=12)
-        return _Aim(MONTHLY, listed, np.isnan(wet), by_wetness=False, course_cm=course)
-    if drainage_class is None or pd.isna(drainage_class):
-        return None
-    row = indexed("drainage_classes", "drainage_class").loc[drainage_class]
-    is_wet = np.arange(12) < int(row["wet_months"])
-    depths = np.where(is_wet, float(row["aim_cm"]), float(row["deep_cm"]))
-    return _Aim(BY_CLASS, depths, ~is_wet, by_wetness=True, course_cm=np.zeros(12))
-
-
 def _search(
     misfits: Callable[[list[tuple[float, float]]], Floats],
     depths_cm: tuple[float, ...],
@@ -280,7 +236,7 @@ def _search(
 
 
 def _record(
-    rain_mm: Floats, et0_mm: Floats, month: Ints, doy: Floats, aim: _Aim
+    rain_mm: Floats, et0_mm: Floats, month: Ints, doy: Floats, aim: Aim
 ) -> tuple[Floats, Floats, Ints, Floats]:
     days = int(setting("fit_years") * 366)
     whole = ~(np.isnan(rain_mm) | np.isnan(et0_mm))

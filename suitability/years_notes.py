@@ -5,10 +5,11 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
+from suitability.boundary_aim import BY_CLASS, MONTHLY
 from suitability.crop import Crop
 from suitability.engine import Simulated
 from suitability.field_years import GroundYears, field_years
-from suitability.lower_boundary import BY_CLASS, MONTHLY, LowerBoundary
+from suitability.lower_boundary import LowerBoundary
 from suitability.notes import Note
 from suitability.outcomes import UNKNOWN
 

@@ -11,6 +11,7 @@ from planned_farm import planned_farm
 from small_farm import HOSTILE
 
 from maps.assessment import Assessment, SourceFile
+from suitability.engine import Simulated
 from suitability.field_years import GroundYears
 from suitability.notes import Note
 from suitability.wet_weeks import WetWeeks
@@ -33,14 +34,14 @@ def owned_farm(units: str = "us") -> Assessment:
         "numbers": np.full(shape, 1000.0, dtype=np.float32),
     }
     in_gap = np.ones((3, len(WEEKS)), dtype=bool)
-    nothing: Any = None
+    none = np.empty((0, len(YEARS), len(WEEKS), 0))
     years = Years(
         weeks=hand_made.weeks,
         best=hand_made.best,
         low=hand_made.best["works_years_in_ten"],
         high=hand_made.best["works_years_in_ten"],
         ground=GroundYears(table, YEARS, WEEKS, of_pair, 0.1, 0.5, in_gap),
-        simulated=nothing,
+        simulated=Simulated(pd.DataFrame(), WEEKS, YEARS, none, none, none, {}, ()),
         parts=table,
         notes=(),
         wet=wet_weeks(),

@@ -9,11 +9,12 @@ from soil_columns import CLAY, LOAM, SAND, humid_weather, profiles_of, run
 from layers.soil_map.reader import read_soil_survey
 from suitability import soil_column as at
 from suitability.bare_days import bare_days
+from suitability.boundary_aim import BY_CLASS, MONTHLY
 from suitability.columns import DRAINAGE_CLASSES, MONTHS
 from suitability.contract import empty
 from suitability.crop import crop_names, load_crop
 from suitability.ground_position import ground_row
-from suitability.lower_boundary import BY_CLASS, MONTHLY, by_day, fit_lower_boundary
+from suitability.lower_boundary import by_day, fit_lower_boundary
 from suitability.profile import profiles, soil_rows
 
 RAIN, ET0, DATES = humid_weather(years=6)

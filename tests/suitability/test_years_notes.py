@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from suitability.lower_boundary import BY_CLASS, MONTHLY, LowerBoundary
+from suitability.boundary_aim import BY_CLASS, MONTHLY
+from suitability.lower_boundary import LowerBoundary
 from suitability.years_notes import fitted_notes
 
 NONE = np.full(12, np.nan)
