@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import geopandas as gpd
 import pandas as pd
 
+from layers.areas import length_text
 from layers.raster_cells import Cells
 from layers.raster_lattice import Lattice
 from layers.vertical_unit import HIGHEST_M, LOWEST_M, VerticalUnit
@@ -70,8 +71,9 @@ def on_odd(source: str, n_odd: int) -> list[Note]:
 def coarser(native_m: float, cell_m: float, field_ids: tuple[str, ...]) -> Note:
     """Note that cells were joined because there were too many."""
     text = (
-        f"Around {_fields(len(field_ids))} cells of {native_m:.3g} m were joined to {cell_m:.3g} "
-        "m, because there were too many to work on. Smaller wet spots do not show there."
+        f"Around {_fields(len(field_ids))} cells of {length_text(native_m)} were joined to "
+        f"{length_text(cell_m)}, because there were too many to work on. Smaller wet spots do not "
+        "show there."
     )
     return Note(NAME, "caution", text, field_ids)
 
@@ -103,8 +105,8 @@ def on_size(cell_m: float, fields: gpd.GeoDataFrame, cover_pct: "pd.Series[float
     if not few:
         return []
     text = (
-        f"Heights in cells of {cell_m:.3g} m are too coarse for {_fields(len(few))} of fewer than "
-        f"{_FEW_CELLS} cells: high and low ground within does not show."
+        f"Heights in cells of {length_text(cell_m)} are too coarse for {_fields(len(few))} of "
+        f"fewer than {_FEW_CELLS} cells: high and low ground within does not show."
     )
     return [Note(NAME, "caution", text, few)]
 

@@ -60,7 +60,7 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
     legend, verdicts = teller.legend, verdict_rows(assessment)
     tails: dict[str, int] = {}
     doubts: dict[str, int] = {}
-    areas: dict[str, int] = {}
+    too_wet: dict[str, int] = {}
     fields = {
         field_id: _field(records_of(weeks, field_id), days, tails, verdicts[field_id], teller)
         | {
@@ -75,9 +75,10 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
     wet = wet_of(assessment)
     spots = {} if wet is None else _spots(wet, days)
     if wet is not None:
-        for field_id, sizes in _wet_sizes(wet, days, legend).items():
+        for field_id, told in _wet_sizes(wet, days, teller).items():
             if field_id in fields:
-                fields[field_id]["wet"] = _coded(areas.setdefault(a, len(areas)) for a in sizes)
+                codes = (too_wet.setdefault(text, len(too_wet)) for text in told)
+                fields[field_id]["wet"] = _coded(codes)
     table = assessment.verdicts.set_index("field_id")
     together = farm_weeks(weeks, table["sowable_ha"]).set_index("sow_date")
     average = farm_years_in_ten(table)
@@ -92,7 +93,7 @@ def page_weeks(assessment: Assessment, teller: Teller) -> PageWeeks | None:
         "out": "" if len(recommended) else teller.words("map.weeks_out"),
         "fails": list(tails),
         "doubts": list(doubts),
-        "areas": list(areas),
+        "too_wet": list(too_wet),
         "wet": [] if wet is None else [round(10 * step) for step in wet_steps(wet)],
         "steps": [round(10 * step) for step in step_limits(assessment)],
         "unit": legend.dry_matter_unit,
@@ -123,12 +124,19 @@ def _spots(wet: WetWeeks, days: tuple[str, ...]) -> dict[str, str]:
     return {str(wet_id): _series(row, 10) for wet_id, row in known.iterrows()}
 
 
-def _wet_sizes(wet: WetWeeks, days: tuple[str, ...], legend: Legend) -> dict[str, list[str]]:
+def _wet_sizes(wet: WetWeeks, days: tuple[str, ...], teller: Teller) -> dict[str, list[str]]:
     """What is too wet of each field that ever has some, week by week; empty where not known."""
+
+    def told(wet_ha: float) -> str:
+        if wet_ha == 0:
+            return teller.words("map.weeks_dry")
+        area = teller.legend.area(wet_ha)
+        return teller.words("map.weeks_wet", area=area) if area else ""
+
     table = wet.fields.pivot(index="field_id", columns="sow_date", values="wet_ha")
     table = table.reindex(columns=list(days))
     some = table[(table > 0).any(axis=1)]
-    return {str(key): [legend.area(size) for size in row] for key, row in some.iterrows()}
+    return {str(key): [told(size) for size in row] for key, row in some.iterrows()}
 
 
 def _wet_fills(

@@ -52,7 +52,7 @@ _SCRIPT_WORDS = (
     "close mind ratings facts soils wet_here water_here noted shown_all shown_some "
     "zoom_in zoom_out whole_farm map_label weeks_heading weeks_value weeks_average weeks_farm "
     "weeks_field weeks_field_best weeks_fails weeks_closed weeks_none grows_60 grows_value reach "
-    "waiting waiting_week waiting_works waiting_60 waiting_end doubts weeks_wet wet_week"
+    "waiting waiting_week waiting_works waiting_60 waiting_end doubts wet_week"
 )
 _YEARS_WORDS = ("none", "one", "many")
 

@@ -54,6 +54,6 @@ def _notes(weather: pd.DataFrame, odds: pd.DataFrame, cells: pd.DataFrame) -> li
         if cell in set(odds["weather_id"]):
             notes.append(Note(LAYER, "info", f"{told}.", fields))
         else:
-            text = f"{told}. Fewer than {LEAST_SEASONS}: too few for odds, dates are not known."
+            text = f"{told}. Fewer than {LEAST_SEASONS}: too few for odds of its own."
             notes.append(Note(LAYER, "caution", text, fields))
     return notes

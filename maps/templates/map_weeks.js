@@ -51,9 +51,9 @@ function readWeeks(data) {
     if (index < 0) return fill(words.weeks_farm, told);
     const best = week === of(index).best ? words.weeks_field_best : words.weeks_field;
     const fails = farm.fails[numberAt(of(index).fails, week)];
-    const wet = of(index).wet, area = wet && farm.areas[numberAt(wet, week)];
+    const wet = of(index).wet, wetter = wet && farm.too_wet[numberAt(wet, week)];
     return fill(best, told) + (fails ? " " + fill(words.weeks_fails, { fails: fails }) : "") +
-      (area ? " " + fill(words.weeks_wet, { area: area }) : "");
+      (wetter ? " " + wetter : "");
   }
   // Wet ground has the odds of the week that counts for its field; null where they are not known.
   function wetOdds(spot) {

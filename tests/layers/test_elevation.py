@@ -374,7 +374,7 @@ def test_too_many_cells_are_joined_and_said_so(tmp_path, monkeypatch):
     result = read(write(tmp_path / "dem.tif", values))
     grid = result.groups[0].grid
     assert grid.transform[0] == 20 and grid.values.size <= 300
-    assert "cells of 10 m were joined to 20 m" in texts(result)
+    assert "cells of 33 ft (10 m) were joined to 66 ft (20 m)" in texts(result)
     table = field_relief(grid, ONE).loc[0]
     assert table["slope_pct"] == pytest.approx(5, abs=1e-3)
     # The four unknown cells are one of the hundred of the field.
