@@ -60,10 +60,11 @@ class _Second:
     def start(
         self, function: Callable[Given, Answer], *args: Given.args, **kwargs: Given.kwargs
     ) -> Callable[[], Answer]:
+        if self._ended:
+            return Here().start(function, *args, **kwargs)
         call = pickle.dumps((function, args, kwargs), pickle.HIGHEST_PROTOCOL)
         if len(call) > _MOST_BYTES:  # a large farm needs all memory for itself
             self.end()
-        if self._ended:
             return Here().start(function, *args, **kwargs)
         begun = self._asking.submit(self._asked, call)
 
