@@ -7,7 +7,6 @@ import traceback
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from functools import cache
 from importlib import import_module
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
@@ -27,17 +26,20 @@ class Beside(Protocol):
     def start(
         self, function: Callable[Given, Answer], *args: Given.args, **kwargs: Given.kwargs
     ) -> Callable[[], Answer]:
-        """Begin a call; what is given waits for its answer, or raises what it raised."""
+        """Begin a call; what is given waits for its answer, or raises what it raised.
+
+        It can be asked once: then nothing of the call or its answer stays here.
+        """
 
 
 class Here:
-    """No second process: a call is done here when its answer is asked for, and once."""
+    """No second process: a call is done here when its answer is asked for."""
 
     def start(
         self, function: Callable[Given, Answer], *args: Given.args, **kwargs: Given.kwargs
     ) -> Callable[[], Answer]:
         """Give the call itself."""
-        return cache(lambda: function(*args, **kwargs))
+        return _once(lambda: function(*args, **kwargs))
 
 
 class _Second:
@@ -68,7 +70,6 @@ class _Second:
             return Here().start(function, *args, **kwargs)
         begun = self._asking.submit(self._asked, call)
 
-        @cache
         def wait() -> Answer:
             try:
                 packed = begun.result()
@@ -80,7 +81,7 @@ class _Second:
             done: Answer = answer
             return done
 
-        return wait
+        return _once(wait)
 
     def end(self) -> None:
         """End the process; what it has not answered is done here."""
@@ -115,6 +116,12 @@ def second_process(first: Sequence[str] = (), later: Sequence[str] = ()) -> Iter
         yield second
     finally:
         second.end()
+
+
+def _once(ask: Callable[[], Answer]) -> Callable[[], Answer]:
+    """Let go of a call, and of what it holds, when it is made."""
+    held = [ask]
+    return lambda: held.pop()()
 
 
 def _serve(line: Connection, first: Sequence[str], later: Sequence[str]) -> None:
