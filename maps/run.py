@@ -16,6 +16,7 @@ from maps.layers_read import LayersRead, Progress, read_layers
 from maps.log_seen import log_seen
 from maps.second_process import Beside, Here
 from suitability.crop import load_crop
+from suitability.engine import is_compiled
 from suitability.plan_faults import check_wishes
 
 
@@ -38,6 +39,8 @@ def assess(
     SuitabilityError : anything the user can mend; nothing has been written by then.
     """
     beside = beside or Here()
+    if not is_compiled():  # compiling takes a lot of memory in each process that does it
+        beside.end()
     read = read_layers(farm, progress, beside)
     metric = farm.farm.units == "metric"
     picture = beside.start(read_picture, read.elevation, read.fields, metric=metric)

@@ -31,6 +31,9 @@ class Beside(Protocol):
         It can be asked once: then nothing of the call or its answer stays here.
         """
 
+    def end(self) -> None:
+        """Do all else here: the memory of a second process is wanted."""
+
 
 class Here:
     """No second process: a call is done here when its answer is asked for."""
@@ -40,6 +43,9 @@ class Here:
     ) -> Callable[[], Answer]:
         """Give the call itself."""
         return _once(lambda: function(*args, **kwargs))
+
+    def end(self) -> None:
+        """Do nothing."""
 
 
 class _Second:
@@ -139,7 +145,11 @@ def _serve(line: Connection, first: Sequence[str], later: Sequence[str]) -> None
             call = line.recv_bytes()
         except EOFError:
             return
-        line.send_bytes(_answered(call))
+        answer = _answered(call)
+        try:
+            line.send_bytes(answer)
+        except OSError:  # the first process was killed meanwhile
+            return
 
 
 def _answered(call: bytes) -> bytes:

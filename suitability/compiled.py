@@ -55,12 +55,12 @@ def _compiled(function: Function, *, kept: bool = True, **options: Any) -> Funct
 @lru_cache
 def cache_folder() -> Path | None:
     """Folder for compiled code of exactly these sources; None where it cannot be written."""
-    folder = _user_cache() / source_hash()
     try:
+        folder = _user_cache() / source_hash()
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         with tempfile.TemporaryFile(dir=folder):
             pass
-    except OSError:
+    except (OSError, RuntimeError):  # the latter where there is no home
         return None
     _drop_others(folder)
     return folder
@@ -77,11 +77,8 @@ def source_hash() -> str:
 
 
 def _user_cache() -> Path:
-    if sys.platform == "win32":
-        base = os.environ.get("LOCALAPPDATA", str(Path.home()))
-    else:
-        base = os.environ.get("XDG_CACHE_HOME", str(Path.home() / ".cache"))
-    return Path(base) / _NAME
+    named = os.environ.get("LOCALAPPDATA" if sys.platform == "win32" else "XDG_CACHE_HOME")
+    return (Path(named) if named else Path.home() / ".cache") / _NAME
 
 
 def _drop_others(kept: Path) -> None:

@@ -161,7 +161,8 @@ def _end_d(
     open_d = close - result[..., SOWN_D]
     followed_d = np.minimum(open_d, n_ages * AGE_STEP_D)
     known = result[..., KNOWN_D] >= followed_d  # false for NaN
-    stand = (result[..., STAND] > 0) & (result[..., EMERGED_D] <= open_d)
+    # Not known where a hole in the weather after the gap cut the run.
+    stand = (result[..., STAND] != 0) & (result[..., EMERGED_D] <= open_d)
     cold = np.where(np.isnan(result[..., END_D]), _LATE, result[..., END_D])
     end = np.minimum(cold, followed_d)
     drowned = result[..., DROWNED_D]

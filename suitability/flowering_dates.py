@@ -55,7 +55,7 @@ def flowering_columns(
 def _median_emergence_d(result: NDArray[np.float32]) -> NDArray[np.float64]:
     """Days from the first day of the week until it is up, by case and week; NaN without a stand."""
     after_d = result[..., SOWN_D].astype(float) + result[..., EMERGED_D] - 1
-    after_d = np.where(result[..., STAND] > 0, after_d, np.nan)
+    after_d = np.where(result[..., STAND] != 0, after_d, np.nan)
     some = ~np.isnan(after_d).all(axis=1)
     found = np.full(some.shape, np.nan)
     if some.any():

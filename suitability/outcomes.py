@@ -133,7 +133,8 @@ def _fill(
                 drowned_d = float(of_run[DROWNED_D])
                 drowned = 0 < drowned_d <= end_d
                 alive_d = drowned_d if drowned else end_d
-                stand = of_run[STAND] > 0 and of_run[EMERGED_D] <= open_d
+                # Not known where a hole in the weather after the gap cut the run.
+                stand = of_run[STAND] != 0 and of_run[EMERGED_D] <= open_d
                 at_end = _at_age(of_run, stood, alive_d) if stand else 0.0
                 at_60 = _at_age(of_run, stood, min(alive_d, MATURE_D)) if stand else 0.0
                 seed = _of_seed(of_run[CAUSE]) if of_run[FAILED_D] <= open_d else WORKS

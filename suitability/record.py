@@ -16,6 +16,7 @@ MOST_GAP_D = 4
 # Share of the season's days that may be missing in all: the same guideline's 10 of 30 days is too
 # many where each missing day's rain is made up, so a tenth (judgement).
 MOST_MISSING_FRAC = 0.1
+_AROUND_D = 91  # a quarter of a year, about as long as a stand is followed
 
 
 def usable_years(
@@ -70,10 +71,12 @@ def filled(weather: pd.DataFrame, most_gap_d: int = MOST_GAP_D) -> pd.DataFrame:
 
     Notes
     -----
-    A high or low that lacks is drawn straight between the days around it. Rain cannot be: the mean
-    of many years would be a drizzle that wets no soil, and 0 would be too dry. It is taken from
-    the same calendar days of the nearest year that has them all (the earlier of two), so that the
-    usual amounts and runs of wet days are kept; where no other year has them it stays missing.
+    Nothing is filled where more than a tenth of the days of the quarter of a year around it lack:
+    such a season would be half made up. A high or low that lacks is drawn straight between the days
+    around it. Rain cannot be: the mean of many years would be a drizzle that wets no soil, and 0
+    would be too dry. It is taken from the same calendar days of the nearest year that has them all
+    (the earlier of two), so that the usual amounts and runs of wet days are kept; where no other
+    year has them it stays missing.
     Longer gaps, and solar radiation, stay missing.
     """
     tables = []
@@ -81,13 +84,16 @@ def filled(weather: pd.DataFrame, most_gap_d: int = MOST_GAP_D) -> pd.DataFrame:
         by_day = own.drop(columns="weather_id").set_index("date").sort_index()
         by_day = by_day.reindex(pd.date_range(by_day.index[0], by_day.index[-1], name="date"))
         made = pd.Series(False, index=by_day.index)
+        lacks = by_day[list(NEEDED)].isna().any(axis=1)
+        around = lacks.rolling(_AROUND_D, center=True, min_periods=1).mean()
+        few = around <= MOST_MISSING_FRAC
         for column in ("tmax_c", "tmin_c"):
-            drawn = _short(by_day[column].isna(), most_gap_d, inside=True)
+            drawn = few & _short(by_day[column].isna(), most_gap_d, inside=True)
             line = by_day[column].interpolate(method="linear", limit_area="inside")
             by_day[column] = by_day[column].mask(drawn, line)
             made |= drawn
         by_day["temperature_filled"] = made
-        rain = _rain_of_near_years(by_day["precip_mm"], most_gap_d)
+        rain = _rain_of_near_years(by_day["precip_mm"], most_gap_d).where(few, by_day["precip_mm"])
         by_day["precip_filled"] = rain.notna() & by_day["precip_mm"].isna()
         by_day["precip_mm"] = rain
         tables.append(by_day.reset_index().assign(weather_id=weather_id))
@@ -98,19 +104,19 @@ def filled(weather: pd.DataFrame, most_gap_d: int = MOST_GAP_D) -> pd.DataFrame:
 
 
 def years_notes(years: pd.DataFrame, first_mmdd: str, last_mmdd: str) -> list[Note]:
-    """How many seasons of each record count, and which were left out."""
+    """How many seasons of each record are whole, and which are not."""
     notes = []
     for weather_id, own in years.groupby("weather_id", sort=True):
         n_usable = int(own["usable"].sum())
         text = (
             f"Station {weather_id}: {n_usable} of {len(own)} seasons {first_mmdd} to {last_mmdd} "
-            "can be used"
+            "are whole"
         )
         lost = own.loc[~own["usable"], "year"].tolist()
         if lost:
             text += (
-                f". Left out because more than {MOST_GAP_D} days in a row or a tenth of all days "
-                f"lack: {_spans(lost)}"
+                f". More than {MOST_GAP_D} days in a row or a tenth of all days lack in "
+                f"{_spans(lost)}: of these only sowings count whose own days are whole"
             )
         notes.append(Note("weather", "caution" if lost else "info", f"{text}."))
     return notes

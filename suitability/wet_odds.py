@@ -14,7 +14,15 @@ from suitability.ponds import PondCurves, PondState, pond_days
 from suitability.prepared import Engine
 from suitability.profile import soil_rows
 from suitability.soil_column import BASE_CM
-from suitability.stand_run import CAUSE, DROWNED_D, ET0_MM, RAIN_MM, RUN_EARLY_D, STAND
+from suitability.stand_run import (
+    CAUSE,
+    DROWNED_D,
+    ET0_MM,
+    FAILED_D,
+    KNOWN_D,
+    RAIN_MM,
+    RUN_EARLY_D,
+)
 
 Floats = NDArray[np.float64]
 _CM_PER_M = 100.0
@@ -32,15 +40,18 @@ def part_odds(simulated: Simulated, parts: pd.DataFrame, crop: Crop) -> Floats:
     Returns
     -------
     Array (n_parts, n_weeks) of the weeks simulated: saturated on end for longer than
-    ``wet_runs.run_poor_d`` within ``wet_runs.early_d`` days, or no stand because of it. NaN where
-    it is not simulated.
+    ``wet_runs.run_poor_d`` within ``wet_runs.early_d`` days, or no stand because of it; of the
+    years whose weather is known for so many days. NaN where it is not simulated.
     """
     result = simulated.result
-    known = ~np.isnan(result[..., STAND])
+    early_d = crop.number("wet_runs.early_d")
+    # Whatever became of the stand: to count it where it drowned before a hole in the weather, but
+    # not where it lived to see the hole, would mislead.
+    known = result[..., KNOWN_D] >= early_d
     drowned = result[..., DROWNED_D]
     wet = result[..., RUN_EARLY_D] > crop.number("wet_runs.run_poor_d")
-    wet |= (drowned > 0) & (drowned <= crop.number("wet_runs.early_d"))
-    wet |= (result[..., STAND] == 0) & (result[..., CAUSE] == WET)
+    wet |= (drowned > 0) & (drowned <= early_d)
+    wet |= (result[..., FAILED_D] > 0) & (result[..., CAUSE] == WET)
     n_years = known.sum(axis=1)
     of_case = np.full(n_years.shape, np.nan)
     np.divide(10.0 * (wet & known).sum(axis=1), n_years, out=of_case, where=n_years > 0)

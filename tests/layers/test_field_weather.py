@@ -33,8 +33,8 @@ def test_fields_get_their_cell_and_the_seasons_are_told(tmp_path):
     assert got.weather["weather_id"].unique().tolist() == ["USW00000001+120m"]
     said = [n.text for n in got.notes]
     assert any(
-        "Station USW00000001: 2 of 3 seasons 05-15 to 10-15 can be used. Left out because more "
-        "than 4 days in a row or a tenth of all days lack: 2002." in text
+        "Station USW00000001: 2 of 3 seasons 05-15 to 10-15 are whole. More than 4 days in a row "
+        "or a tenth of all days lack in 2002: of these only sowings count" in text
         for text in said
     )
     shapes = [box(0, 0, 100, 100), box(200, 0, 300, 100)]
@@ -57,4 +57,4 @@ def test_a_farm_that_states_no_gap_counts_whole_years(tmp_path):
     source = WeatherSource(daily_csv(tmp_path / "w.csv", record()))
     fields = FIELDS.assign(gap_opens=None, gap_closes=None, lat_deg=PLACE[0])
     got = field_weather([source], fields)
-    assert any("3 of 3 seasons 01-01 to 12-31 can be used." in n.text for n in got.notes)
+    assert any("3 of 3 seasons 01-01 to 12-31 are whole." in n.text for n in got.notes)

@@ -27,7 +27,7 @@ UNLIKE = ((65.0, 12.0), (88.0, 5.0))  # sand and clay [pct]
 ALIKE = ((65.0, 12.0), (65.0, 12.0))
 
 
-def engine(gaps=GAPS, n_years=3, drop_soil=False, soils=UNLIKE, **changed):
+def engine(gaps=GAPS, n_years=3, drop_soil=False, soils=UNLIKE, hole=None, **changed):
     components, horizons = survey(list(soils), hydrologic_group="B")
     components["drainage_class"] = "well"
     if drop_soil:
@@ -43,6 +43,8 @@ def engine(gaps=GAPS, n_years=3, drop_soil=False, soils=UNLIKE, **changed):
     ).assign(**changed)
     lat = pd.Series({"w": 31.0})
     weather = ef.weather(n_years)
+    if hole is not None:
+        weather.loc[weather["date"].between(*hole), ["tmax_c", "tmin_c", "precip_mm"]] = np.nan
     return prepare(cases, gaps, components, horizons, empty(MONTHS), weather, lat, CROP)
 
 
@@ -139,6 +141,25 @@ def test_soils_with_the_same_numbers_are_run_once_each_for_its_own_gaps(monkeypa
             )
             for name in told:
                 np.testing.assert_array_equal(told[name], apart[name], err_msg=name)
+
+
+def test_a_hole_that_begins_after_the_gap_has_closed_changes_no_outcome():
+    # The longer gap of the soil that is alike asks the run to go on into the hole.
+    gaps = ((("05-10", "09-20"),), (("06-10", "10-15"),))
+    whole = simulate(engine(gaps, soils=ALIKE))
+    cut = simulate(engine(gaps, soils=ALIKE, hole=("2002-09-22", "2002-10-10")))
+    inside = set(weeks_in("05-10", "09-20"))
+    days = [gap_days(w, "09-20") if w in inside else np.nan for w in whole.weeks]
+    season = CROP.number("odds.season_needed_d"), CROP.number("odds.least_dry_matter_kg_ha")
+    told, apart = (
+        outcome(s.result, s.standing, np.array([0]), np.array([days], dtype=float), *season)
+        for s in (whole, cut)
+    )
+    assert np.isnan(cut.result[0, 1, ..., STAND]).any(), "the hole does cut runs short"
+    for name in told:
+        # Dry matter is read on a straight line to where the run stopped, a few days sooner.
+        near_kg_ha = 10.0 if name.startswith("dry_matter") else 0.0
+        np.testing.assert_allclose(told[name], apart[name], 0.0, near_kg_ha, err_msg=name)
 
 
 def test_weeks_asked_of_one_of_two_like_soils_start_on_the_same_ground():

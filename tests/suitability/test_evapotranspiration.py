@@ -15,9 +15,6 @@ from suitability.evapotranspiration import (
     solar_from_range_step,
 )
 
-# pyet holds pandas below 3, which users get: install it beside to compare.
-pyet = pytest.importorskip("pyet")
-
 DAYS = pd.date_range("2021-01-01", "2021-12-31")
 
 
@@ -32,7 +29,9 @@ def test_printed_examples():
 
 @pytest.mark.parametrize("lat", [29.65, 32.5, -20.0])
 def test_agrees_with_a_reference_library(lat):
-    # pyet implements FAO-56; it takes radians and rounds its solar constant alike.
+    # pyet implements FAO-56; it takes radians and rounds its solar constant alike. It holds pandas
+    # below 3, which users get: install it beside to compare.
+    pyet = pytest.importorskip("pyet")
     doy = DAYS.day_of_year
     ra = extraterrestrial_mj_m2_d(lat, doy)
     theirs = pyet.extraterrestrial_r(DAYS, np.radians(lat))

@@ -82,8 +82,8 @@ def test_years_of_a_hole_are_listed_and_not_bridged():
     assert years.at[1975, "n_missing"] == 154 == years.at[1975, "longest_gap_d"]
     (note,) = years_notes(years.reset_index(), "05-15", "10-15")
     assert note.level == "caution"
-    assert "Station A: 5 of 19 seasons 05-15 to 10-15 can be used" in note.text
-    assert note.text.endswith("lack: 1970-1983.")
+    assert "Station A: 5 of 19 seasons 05-15 to 10-15 are whole" in note.text
+    assert "a tenth of all days lack in 1970-1983: of these only sowings count whose" in note.text
     assert (
         filled(table)["tmax_c"].isna().sum()
         == (pd.Timestamp("1984-01-01") - pd.Timestamp("1970-01-01")).days
@@ -164,3 +164,14 @@ def test_filling_keeps_the_mean_rain():
     table["precip_mm"] = np.where(rng.random(len(table)) < 0.3, rng.exponential(12, len(table)), 0)
     holed = table.assign(precip_mm=table["precip_mm"].mask(rng.random(len(table)) < 0.01))
     assert filled(holed)["precip_mm"].sum() == pytest.approx(table["precip_mm"].sum(), rel=0.01)
+
+
+def test_a_season_thinned_by_a_third_is_not_made_up():
+    table = record()
+    thin = table["date"].between("2002-05-01", "2002-09-30") & (table["date"].dt.day % 3 == 0)
+    few = table["date"].isin(pd.to_datetime(["2003-06-10", "2003-07-20"]))
+    told = filled(table[~thin & ~few]).set_index("date")
+    assert told.loc["2002-06-15":"2002-08-15", "tmax_c"].isna().mean() == pytest.approx(1 / 3, 0.1)
+    assert told.loc["2002-06-15":"2002-08-15", "precip_mm"].isna().any()
+    # Single days of a season that is whole else are filled as ever.
+    assert told.loc["2003", ["tmax_c", "tmin_c", "precip_mm"]].notna().all(axis=None)

@@ -11,7 +11,15 @@ from suitability.crop import load_crop
 from suitability.engine import Simulated
 from suitability.establishment import WET
 from suitability.ponds import OUTSIDE, PondCurves, stage_classes
-from suitability.stand_run import CAUSE, DROWNED_D, N_RESULT, RUN_EARLY_D, STAND
+from suitability.stand_run import (
+    CAUSE,
+    DROWNED_D,
+    FAILED_D,
+    KNOWN_D,
+    N_RESULT,
+    RUN_EARLY_D,
+    STAND,
+)
 from suitability.wet_odds import _MOST_POND_DAYS, part_odds, pond_odds
 from suitability.years import simulate_farm
 
@@ -23,7 +31,7 @@ WEEKS = ("05-21", "06-04")
 def simulated(n_cases=1, n_years=10):
     """Every stand came up and never stood wet."""
     result = np.zeros((n_cases, n_years, len(WEEKS), N_RESULT), np.float32)
-    result[..., STAND] = 1.0
+    result[..., STAND], result[..., KNOWN_D] = 1.0, 150.0
     years = tuple(range(2001, 2001 + n_years))
     return Simulated(pd.DataFrame(), WEEKS, years, result, result[..., None], result, {}, ())
 
@@ -54,16 +62,25 @@ def test_no_stand_counts_only_where_wetness_was_why():
     run.result[0, :4, 0, STAND] = 0.0
     assert odds(run) == [0.0]
     run.result[0, :2, 0, CAUSE] = WET
+    run.result[0, :2, 0, FAILED_D] = 12.0
     assert odds(run) == [2.0]
 
 
 def test_years_that_are_not_known_do_not_count():
     run = simulated()
     run.result[0, :2, 0, RUN_EARLY_D] = BORNE_D + 5
-    run.result[0, 6:, 0, STAND] = np.nan
+    run.result[0, 6:, 0, KNOWN_D] = EARLY_D - 1
     assert odds(run) == [pytest.approx(10 * 2 / 6)]
-    run.result[0, :, 0, STAND] = np.nan
+    run.result[0, :, 0, KNOWN_D] = EARLY_D - 1
     assert np.isnan(odds(run)).all()
+
+
+def test_a_hole_after_the_first_weeks_takes_no_year_that_stood_dry():
+    run = simulated()
+    run.result[0, :2, 0, RUN_EARLY_D] = BORNE_D + 5
+    # A stand that lived to see the hole: its end is not known, its first weeks are.
+    run.result[0, 2:, 0, STAND], run.result[0, 2:, 0, KNOWN_D] = np.nan, EARLY_D + 5
+    assert odds(run) == [2.0]
 
 
 def test_each_part_takes_its_own_case_and_the_week_of_its_field():
