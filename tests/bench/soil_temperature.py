@@ -131,6 +131,10 @@ def main() -> None:
         return
     rule = warm_rule(load_crop("sunn_hemp"))
     report = scores(made["soil_temp_5cm_c"], data, rule)
+    report["coefficients"] = (
+        "those shipped, fitted on 18 stations of suitability/tables/soil_heat.csv: for these the "
+        "scores are of the fit; soil_heat_fit.py scores stations that it leaves out"
+    )
     report["baselines"] = {
         name: {
             k: v for k, v in scores(f(data), data, rule).items() if not isinstance(v, dict | list)

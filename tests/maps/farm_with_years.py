@@ -40,6 +40,11 @@ class HandMade:
             for name in FieldYears.__dataclass_fields__
             if name not in ("field_ids", "years", "weeks", "outcome", "end_cause", "in_gap")
         }
+        # Up on the 6th day, over on the 100th; drowned after a week under water on the 40th.
+        drowned = outcome == DROWNED
+        values["emerged_d"] = np.full(outcome.shape, 6.0, dtype=np.float32)
+        values["end_d"] = np.where(drowned, 40.0, 100.0).astype(np.float32)
+        values["wet_run_d"] = np.where(drowned, 7.0, 0.0).astype(np.float32)
         return FieldYears(
             field_ids=asked,
             years=YEARS,

@@ -34,7 +34,10 @@ def _strokes(svg: str, style: str) -> int:
 def test_each_year_has_one_mark_in_the_lane_of_what_became_of_it() -> None:
     svg = years_svg(farm_with_years(), "B", WORDS, US)
     # 8 of 10 worked, full squares; 2 drowned, blue crosses of two strokes each.
-    assert _strokes(svg, f'fill="{colours.YEARS["y3"].fill}"') == 8
+    # The same green: ten stands from up to over.
+    assert _strokes(svg, f'fill="{colours.YEARS["y3"].fill}"') == 8 + 10
+    assert _strokes(svg, f'fill="{colours.WATER}"') == 2, "two years have a wet run"
+    assert {"7", "June 3", "September 5"} <= set(_texts(svg))  # 28 May + 6 d and + 100 d
     assert _strokes(svg, f'fill="none" stroke="{colours.WATER}"') == 2 * 2
     assert {"worked", "stood too wet"} <= set(_texts(svg))
     assert "3,600" in _texts(svg)  # the highest bar: 4000 kg/ha are 3,569 lb/ac
