@@ -65,7 +65,12 @@ def main() -> None:
     try:
         suitability()
     except SystemExit as end:
+        code = end.code if isinstance(end.code, int) else 1
         for stream in (sys.stdout, sys.stderr):
-            stream.flush()
+            try:
+                if stream is not None:  # as where the shell has closed it
+                    stream.flush()
+            except OSError:  # nobody reads on, or the disk is full
+                code = code or 1
         # All files are closed; to give memory back piece by piece would take a fifth of a second.
-        os._exit(end.code if isinstance(end.code, int) else 1)
+        os._exit(code)

@@ -272,3 +272,12 @@ def test_a_users_own_file_in_the_output_folder_is_kept(tmp_path: Path) -> None:
     message = told(result, tmp_path, {"fields.geojson", "fields.csv"})
     assert "this program did not write and would replace:\n  - fields.csv\nGive --out" in message
     assert (tmp_path / "fields.csv").read_text() == "mine"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="written in the words of another shell")
+@pytest.mark.parametrize("to", ["| head -1; exit ${PIPESTATUS[0]}", ">&-"])
+def test_output_that_nobody_reads_ends_without_a_traceback(to: str) -> None:
+    command = f'"{sys.executable}" -c "from maps.cli import main; main()" crop sunn_hemp {to}'
+    ended = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=False)
+    assert ended.returncode in (0, 1)
+    assert ended.stderr == ""
